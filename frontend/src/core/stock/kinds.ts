@@ -1,13 +1,11 @@
-/** Every kind of record, in the order of the winter. */
+/** Every kind of record, in rank order: the same list as order.json (a test compares them). */
 export const KINDS = [
-  "field_set", "same_as", "labelled", "printed", "identified",
-  "planted", "emerged", "rogued", "kept_in_ground", "tended", "stems_cut", "marked", "flagged",
-  "dug", "divided", "graded", "split", "curing_started", "curing_ended", "packed",
-  "round_started", "round_ended", "measured", "logged", "checked", "moved", "counted", "found",
-  "emptied", "gone_out", "returned", "bought", "promised",
-  "woken", "struck", "rooted", "potted",
-  "record_corrected", "record_voided", "problem_accepted", "held_resolved",
-  "record_reclassified",
+  "field_set", "same_as", "labelled", "printed", "identified", "planted", "emerged", "tended",
+  "stems_cut", "marked", "flagged", "rogued", "kept_in_ground", "dug", "divided", "graded",
+  "bought", "returned", "found", "curing_started", "curing_ended", "packed", "split", "moved",
+  "round_started", "measured", "logged", "checked", "counted", "round_ended", "promised",
+  "gone_out", "woken", "struck", "rooted", "potted", "emptied", "record_corrected",
+  "record_voided", "problem_accepted", "held_resolved", "record_reclassified",
 ] as const;
 export type Kind = (typeof KINDS)[number];
 
