@@ -1,0 +1,1 @@
+"""The server, one app for each room of the house."""

@@ -1,0 +1,1 @@
+"""Farms, the people who work there, their devices and how they sign in."""

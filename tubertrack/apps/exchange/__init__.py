@@ -1,0 +1,1 @@
+"""Carrying a farm's log out and in, byte for byte."""

@@ -1,0 +1,9 @@
+"""How Django knows this room."""
+
+from django.apps import AppConfig
+
+
+class RecordsConfig(AppConfig):
+    name = "tubertrack.apps.records"
+    label = "records"
+    default_auto_field = "django.db.models.BigAutoField"

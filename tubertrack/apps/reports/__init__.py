@@ -1,0 +1,1 @@
+"""What each storage method lost, as table, plot, CSV and PDF."""

@@ -1,0 +1,1 @@
+"""Push and pull: how a device and the server exchange records."""

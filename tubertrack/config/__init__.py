@@ -1,0 +1,1 @@
+"""How the parts are joined: settings, addresses, headers, set-up, start and test."""
