@@ -1,0 +1,1 @@
+"""What travels between phone and server: envelope, verdict, stamp and chain."""
