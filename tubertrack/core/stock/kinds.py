@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import json
+import re
+from collections.abc import Iterator
 from functools import cache
 from importlib import resources
 from typing import Any
 
-from jsonschema import Draft7Validator
+from jsonschema import Draft7Validator, ValidationError
+from jsonschema.validators import extend
 
 _HERE = resources.files("tubertrack.core.stock")
 
@@ -51,10 +54,20 @@ def schemas() -> dict[tuple[str, int], dict[str, Any]]:
     return found
 
 
+def _pattern(_: Any, pattern: str, value: Any, __: Any) -> Iterator[ValidationError]:
+    """As ECMA-262 reads it, which JSON Schema follows: "$" is the end, not before a last newline."""
+    ends = pattern[:-1] + r"\Z" if pattern.endswith("$") else pattern
+    if isinstance(value, str) and not re.search(ends, value):
+        yield ValidationError(f"{value!r} does not match {pattern!r}")
+
+
+_Validator: Any = extend(Draft7Validator, {"pattern": _pattern})
+
+
 @cache
-def _validator(kind: str, v: int) -> Draft7Validator | None:
+def _validator(kind: str, v: int) -> Any:
     schema = schemas().get((kind, v))
-    return None if schema is None else Draft7Validator(schema)
+    return None if schema is None else _Validator(schema)
 
 
 def is_valid_body(kind: str, v: int, body: Any) -> bool:
@@ -72,3 +85,17 @@ def body_errors(kind: str, v: int, body: Any) -> list[tuple[str, str]]:
         (".".join(str(step) for step in error.absolute_path) or "body", error.message)
         for error in sorted(validator.iter_errors(body), key=lambda e: list(map(str, e.absolute_path)))
     ]
+
+
+def known_fields(kind: str, v: int, body: Any) -> Any:
+    """The body with only the fields that this version knows; the record itself keeps the others."""
+    return _known(schemas().get((kind, v), {}), body)
+
+
+def _known(schema: dict[str, Any], value: Any) -> Any:
+    if isinstance(value, dict) and "properties" in schema:
+        fields = schema["properties"]
+        return {name: _known(fields[name], part) for name, part in value.items() if name in fields}
+    if isinstance(value, list) and "items" in schema:
+        return [_known(schema["items"], part) for part in value]
+    return value
