@@ -1,0 +1,12 @@
+/** Text without accents, case and doubled spaces, for finding by what was typed. */
+export function plain(text: string): string {
+  return text.normalize("NFD").replace(/\p{M}/gu, "").toLowerCase().replace(/\s+/g, " ").trim();
+}
+
+/** True when every word typed begins some word of the text. */
+export function matches(text: string, typed: string): boolean {
+  const words = plain(text).split(/[\s,.;:()/-]+/);
+  return plain(typed)
+    .split(" ")
+    .every((part) => part === "" || words.some((word) => word.startsWith(part)));
+}
