@@ -1,0 +1,63 @@
+/** The one way a screen saves: on disk first, then beep, frame and words, with Undo that stays. */
+import { SaveFailed, type Draft, type Saved } from "../sync/session.ts";
+import { countSave, say, sayBad } from "./messages.svelte.ts";
+import { here } from "./session.svelte.ts";
+import { beepSaved, beepWrong } from "./signals.ts";
+import { w } from "./words/index.svelte.ts";
+
+export type Outcome =
+  | { ok: true; saved: Saved[] }
+  | { ok: false; sentence: string; fields: Record<string, string> };
+
+export interface SaveWords {
+  /** "Crate 12: 32 good" → "Saved on this phone: Crate 12: 32 good." */
+  said: string;
+  /** "Crate 12 is back to 34." */
+  undone: string;
+  onundone?: () => void;
+}
+
+let asked: Promise<unknown> | null = null;
+
+/** Asks the browser to keep the store, at the first save and not before. */
+function askToPersist(): void {
+  if (asked || !navigator.storage?.persist) return;
+  asked = navigator.storage.persist().catch(() => false);
+}
+
+/** Keeps the drafts as one. When it fails nothing is kept, the form stays and the sentence is said. */
+export async function save(drafts: Draft[], words: SaveWords): Promise<Outcome> {
+  try {
+    const saved = await here.record(...drafts);
+    beepSaved();
+    countSave();
+    say(`${w.savedHere}: ${words.said}.`, {
+      label: w.undo,
+      onpress: () => void undo(saved, words),
+    });
+    askToPersist();
+    return { ok: true, saved };
+  } catch (error) {
+    const failed = error instanceof SaveFailed ? error : null;
+    const sentence = failed?.sentence ?? `Not saved: ${error instanceof Error ? error.message : String(error)}`;
+    beepWrong();
+    sayBad(sentence);
+    return { ok: false, sentence, fields: failed?.fields ?? {} };
+  }
+}
+
+/** Voids what was saved, last first, all or none. */
+export async function undo(saved: readonly Saved[], words: { undone: string; onundone?: () => void }): Promise<void> {
+  const drafts: Draft[] = [...saved].reverse().map(({ sha, id }) => ({
+    kind: "record_voided",
+    body: { target: sha, target_id: id },
+  }));
+  try {
+    await here.record(...drafts);
+    countSave();
+    say(`Undone: ${words.undone}`);
+    words.onundone?.();
+  } catch (error) {
+    sayBad(error instanceof SaveFailed ? error.sentence : `Not undone: ${String(error)}`);
+  }
+}

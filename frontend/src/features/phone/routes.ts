@@ -1,0 +1,6 @@
+import type { Screen } from "../../app/screen.ts";
+import { w } from "../../app/words/index.svelte.ts";
+
+export const routes: Screen[] = [
+  { path: "/phone", title: () => w.places.phone, load: () => import("./PhonePage.svelte"), place: "phone" },
+];
