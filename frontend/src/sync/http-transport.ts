@@ -1,0 +1,66 @@
+/** The sync protocol over HTTPS, and the one door to the network for the rest of the app. */
+import type { Cursor } from "../store/rows.ts";
+import { NoAnswer, readPull, readPush, type Answer, type PullAnswer, type PushAnswer, type PushRequest, type Transport } from "./transport.ts";
+
+export interface Door {
+  /** Rejects when no answer came. */
+  ask(path: string, init?: RequestInit): Promise<Response>;
+}
+
+const TIMEOUT_MS = 60_000;
+
+/** Requests of one device: its token goes with each. */
+export function doorOf(token: () => string): Door {
+  return {
+    ask: (path, init = {}) => {
+      const headers = new Headers(init.headers);
+      headers.set("Authorization", `Bearer ${token()}`);
+      headers.set("Accept", headers.get("Accept") ?? "application/json");
+      return fetch(path, { signal: AbortSignal.timeout(TIMEOUT_MS), ...init, headers, cache: "no-store" });
+    },
+  };
+}
+
+export function httpTransport(door: Door): Transport {
+  return {
+    push: (request: PushRequest): Promise<Answer<PushAnswer>> =>
+      answerOf(readPush, () =>
+        door.ask("/sync/v1/push", {
+          method: "POST",
+          headers: { "Content-Type": "application/json" },
+          body: JSON.stringify(request),
+        }),
+      ),
+    pull: (after: Cursor, limit: number): Promise<Answer<PullAnswer>> =>
+      answerOf(readPull, () =>
+        door.ask(`/sync/v1/pull?after=${after.seq}:${after.chain}&limit=${limit}`),
+      ),
+  };
+}
+
+async function answerOf<T>(read: (value: unknown) => T, ask: () => Promise<Response>): Promise<Answer<T>> {
+  let response: Response;
+  let value: unknown;
+  try {
+    response = await ask();
+    value = await response.json().catch((error: unknown) => {
+      if (response.ok) throw error;
+      return null;
+    });
+  } catch (error) {
+    throw new NoAnswer(error);
+  }
+  if (response.ok) return { refused: false, body: read(value) };
+  const code = (value as { code?: unknown } | null)?.code;
+  return {
+    refused: true,
+    status: response.status,
+    code: typeof code === "string" ? code : "",
+    retryAfterMs: retryAfter(response.headers.get("Retry-After")),
+  };
+}
+
+function retryAfter(header: string | null): number | null {
+  const seconds = Number(header);
+  return header !== null && Number.isFinite(seconds) && seconds >= 0 ? seconds * 1000 : null;
+}
