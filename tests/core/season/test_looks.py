@@ -32,12 +32,18 @@ def test_the_place_has_its_own_interval() -> None:
 
 def test_look_again_brings_the_date_forward_and_never_back() -> None:
     looked = date(2026, 11, 20)
-    assert date(2026, 11, 27) == due_on(PACKED, looked, LookRule(), look_again_on=date(2026, 11, 27))
-    assert date(2026, 12, 4) == due_on(PACKED, looked, LookRule(), look_again_on=date(2027, 2, 1))
+    assert date(2026, 11, 27) == due_on(
+        PACKED, looked, LookRule(), look_again_on=date(2026, 11, 27)
+    )
+    assert date(2026, 12, 4) == due_on(
+        PACKED, looked, LookRule(), look_again_on=date(2027, 2, 1)
+    )
 
 
 def test_an_old_wish_to_look_again_is_used_up_by_a_later_look() -> None:
-    assert date(2026, 12, 16) == due_on(PACKED, date(2026, 12, 2), LookRule(), look_again_on=date(2026, 11, 27))
+    assert date(2026, 12, 16) == due_on(
+        PACKED, date(2026, 12, 2), LookRule(), look_again_on=date(2026, 11, 27)
+    )
 
 
 def test_a_look_before_this_packing_does_not_count() -> None:
@@ -51,7 +57,9 @@ def test_a_look_before_this_packing_does_not_count() -> None:
     later=st.integers(1, 90),
     place=st.one_of(st.none(), st.integers(1, 90)),
 )
-def test_a_crate_is_due_after_its_last_look_and_within_the_longest_interval(after, first, weeks, later, place) -> None:
+def test_a_crate_is_due_after_its_last_look_and_within_the_longest_interval(
+    after, first, weeks, later, place
+) -> None:
     looked = PACKED + timedelta(days=after)
     wait = (due_on(PACKED, looked, LookRule(first, weeks, later, place)) - looked).days
     assert wait in {first, later, place}

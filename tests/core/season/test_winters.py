@@ -28,14 +28,22 @@ def test_northern_winter_carries_both_years(packed_on: date, winter: str) -> Non
 
 
 @pytest.mark.parametrize(
-    ("packed_on", "winter"), [(date(2026, 5, 20), "2026"), (date(2026, 12, 31), "2026"), (date(2027, 1, 5), "2027")]
+    ("packed_on", "winter"),
+    [
+        (date(2026, 5, 20), "2026"),
+        (date(2026, 12, 31), "2026"),
+        (date(2027, 1, 5), "2027"),
+    ],
 )
 def test_southern_winter_lies_in_one_year(packed_on: date, winter: str) -> None:
     assert winter == winter_of(packed_on, hemisphere="south")
 
 
 def test_a_southern_packing_after_the_last_month_belongs_to_the_coming_winter() -> None:
-    assert winter_of(date(2026, 11, 2), start_month=4, end_month=10, hemisphere="south") == "2027"
+    assert (
+        winter_of(date(2026, 11, 2), start_month=4, end_month=10, hemisphere="south")
+        == "2027"
+    )
 
 
 def test_the_farms_own_months_win() -> None:
@@ -48,7 +56,9 @@ def test_a_month_that_does_not_exist_is_refused() -> None:
 
 
 @given(day=days, start=months, end=months)
-def test_every_day_from_the_first_month_to_the_last_is_in_the_winter_that_starts_there(day, start, end) -> None:
+def test_every_day_from_the_first_month_to_the_last_is_in_the_winter_that_starts_there(
+    day, start, end
+) -> None:
     season = Season(start, end)
     winter = winter_of(day, start, end)
     begins = winter_starts_on(winter, season)
@@ -61,7 +71,10 @@ def test_every_day_from_the_first_month_to_the_last_is_in_the_winter_that_starts
 @given(day=days)
 def test_one_year_later_is_the_next_winter(day) -> None:
     later = day.replace(year=day.year + 1, day=min(day.day, 28))
-    assert winter_starts_on(winter_of(day), season_for()).year + 1 == winter_starts_on(winter_of(later), season_for()).year
+    assert (
+        winter_starts_on(winter_of(day), season_for()).year + 1
+        == winter_starts_on(winter_of(later), season_for()).year
+    )
 
 
 @pytest.mark.parametrize("name", ["", "26/27", "2026/28", "2026-27", "winter", "2026"])

@@ -12,21 +12,55 @@ from tubertrack.core import units
 
 # (value in F, value in C, source)
 TEMPERATURES = [
-    (45, 7.22, "Bolles, The Harvesting and Storage of Dahlias, 1921: best store at 45 F; arithmetic"),
-    (40, 4.44, "Iowa State University Extension, overwintering dahlias: 40 to 50 F; arithmetic"),
-    (50, 10.00, "Iowa State University Extension, overwintering dahlias: 40 to 50 F; arithmetic"),
-    (60, 15.56, "Gathering Flower Farm growing guide: soil at 60 F to plant; arithmetic"),
-    (28, -2.22, "North Carolina State University Climate Office: killing frost below 28 F; arithmetic"),
-    (15, -9.44, "Hankins, Virginia State University, about 2002: nights near 15 F kill in the soil; arithmetic"),
-    (41, 5.00, "Stock & Nischwitz, ASCFG 2021, citing Brondum & Heins 1993: injury below 41 F"),
-    (88, 31.11, "Stock & Nischwitz, ASCFG 2021, citing Brondum & Heins 1993: injury above 88 F"),
+    (
+        45,
+        7.22,
+        "Bolles, The Harvesting and Storage of Dahlias, 1921: best store at 45 F; arithmetic",
+    ),
+    (
+        40,
+        4.44,
+        "Iowa State University Extension, overwintering dahlias: 40 to 50 F; arithmetic",
+    ),
+    (
+        50,
+        10.00,
+        "Iowa State University Extension, overwintering dahlias: 40 to 50 F; arithmetic",
+    ),
+    (
+        60,
+        15.56,
+        "Gathering Flower Farm growing guide: soil at 60 F to plant; arithmetic",
+    ),
+    (
+        28,
+        -2.22,
+        "North Carolina State University Climate Office: killing frost below 28 F; arithmetic",
+    ),
+    (
+        15,
+        -9.44,
+        "Hankins, Virginia State University, about 2002: nights near 15 F kill in the soil; arithmetic",
+    ),
+    (
+        41,
+        5.00,
+        "Stock & Nischwitz, ASCFG 2021, citing Brondum & Heins 1993: injury below 41 F",
+    ),
+    (
+        88,
+        31.11,
+        "Stock & Nischwitz, ASCFG 2021, citing Brondum & Heins 1993: injury above 88 F",
+    ),
     (32, 0.00, "freezing point of water, definition of the Fahrenheit scale"),
     (212, 100.00, "boiling point of water, definition of the Fahrenheit scale"),
 ]
 
 
 @pytest.mark.parametrize(("temp_f", "temp_c", "source"), TEMPERATURES)
-def test_temperature_agrees_with_the_printed_pair(temp_f: float, temp_c: float, source: str) -> None:
+def test_temperature_agrees_with_the_printed_pair(
+    temp_f: float, temp_c: float, source: str
+) -> None:
     assert temp_c == pytest.approx(units.c_from_f(temp_f), abs=0.005), source
     assert temp_f == pytest.approx(units.f_from_c(temp_c), abs=0.01), source
 
@@ -57,7 +91,8 @@ def test_pound_and_ounce_are_exact() -> None:
 
 # Bloom size steps of the American Dahlia Society in inches (Rivers Dahlias, classification page).
 @pytest.mark.parametrize(
-    ("length_in", "length_mm"), [(10, 254), (8, 203.2), (6, 152.4), (4, 101.6), (3.5, 88.9), (2, 50.8)]
+    ("length_in", "length_mm"),
+    [(10, 254), (8, 203.2), (6, 152.4), (4, 101.6), (3.5, 88.9), (2, 50.8)],
 )
 def test_size_steps_in_millimetres(length_in: float, length_mm: float) -> None:
     assert length_mm == pytest.approx(units.mm_from_in(length_in), abs=0.1)
@@ -81,6 +116,8 @@ def test_there_and_back_gives_the_same_value(there, back, value) -> None:
 
 
 @given(low_f=st.floats(-100, 150), high_f=st.floats(-100, 150))
-def test_a_rise_is_the_difference_of_two_temperatures(low_f: float, high_f: float) -> None:
+def test_a_rise_is_the_difference_of_two_temperatures(
+    low_f: float, high_f: float
+) -> None:
     expected = units.c_from_f(high_f) - units.c_from_f(low_f)
     assert expected == pytest.approx(units.rise_c_from_f(high_f - low_f), abs=1e-9)

@@ -30,13 +30,21 @@ class Season:
         return self.start_month > self.end_month
 
 
-def season_for(hemisphere: str = "north", start_month: int | None = None, end_month: int | None = None) -> Season:
+def season_for(
+    hemisphere: str = "north",
+    start_month: int | None = None,
+    end_month: int | None = None,
+) -> Season:
     """The winter of a farm: its own months where set, else September to June, in the south March to December.
 
     Source of the defaults: common practice, no source (digging October to November, planting out
     April to mid June in the north; half a year later in the south).
     """
-    first, last = (SOUTH_FIRST, SOUTH_LAST) if hemisphere == "south" else (NORTH_FIRST, NORTH_LAST)
+    first, last = (
+        (SOUTH_FIRST, SOUTH_LAST)
+        if hemisphere == "south"
+        else (NORTH_FIRST, NORTH_LAST)
+    )
     return Season(start_month or first, end_month or last)
 
 
@@ -64,7 +72,11 @@ def winter_starts_on(winter: str, season: Season) -> date:
     Errors: ValueError with a sentence when the name is not like "2026/27" (or "2026").
     """
     first, _, rest = winter.partition("/")
-    is_name = first.isdigit() and len(first) == 4 and (not rest or rest == f"{(int(first) + 1) % 100:02d}")  # noqa: PLR2004
+    is_name = (
+        first.isdigit()
+        and len(first) == 4
+        and (not rest or rest == f"{(int(first) + 1) % 100:02d}")
+    )
     if not is_name or bool(rest) != season.spans_new_year:
         example = "2026/27" if season.spans_new_year else "2026"
         raise ValueError(f"“{winter}” is not a winter. Write it like {example}.")
