@@ -18,7 +18,10 @@ LONGEST_READ = 2048
 _RANDOM_CHARACTERS = CODE_LENGTH - 1
 # Spaces, hyphens and dashes that people, keyboards and copied text put into a code. Written out,
 # because "white space" is not the same set in Python and JavaScript.
-_SEPARATORS = "\t\n\v\f\r -\u00a0\u00ad\u2007\u2009\u200b\u2010\u2011\u2012\u2013\u2014\u2015\u202f\u2212\u3000\ufeff"
+_SEPARATORS = (
+    "\t\n\v\f\r -\u00a0\u00ad\u2007\u2009\u200b\u202f\u3000\ufeff"
+    "\u2010\u2011\u2012\u2013\u2014\u2015\u2212"
+)
 _READ_AS = {
     **{ord(separator): None for separator in _SEPARATORS},
     **{ord(small): small.upper() for small in "abcdefghijklmnopqrstuvwxyz"},
@@ -58,7 +61,7 @@ def normalise_code(text: str) -> str | None:
 
 
 def is_valid_code(code: str) -> bool:
-    """Whether `code` is one that may be on a label: eight capitals whose check character is right."""
+    """Whether `code` may be on a label: eight capitals whose check character is right."""
     return len(code) == CODE_LENGTH and _in_alphabet(code) and has_valid_check(code)
 
 

@@ -13,8 +13,8 @@ def qr_text(code: str, host: str = "") -> str:
     """HTTPS://HOST/CODE when the farm has a public name that fits, else the code alone.
 
     At most 29 characters, all of them of QR's alphanumeric mode. A local address is never printed:
-    labels outlive it, and nobody outside the farm can open it. The scanner reads the last part only,
-    so both forms are the same label.
+    labels outlive it, and nobody outside the farm can open it. The scanner reads the last part
+    only, so both forms are the same label.
     """
     name = host.strip().upper().rstrip(".")
     address = f"HTTPS://{name}/{code}"
