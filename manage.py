@@ -1,19 +1,17 @@
 #!/usr/bin/env python3
-"""Everything a developer or a grower starts: start, test, and Django's commands.
+"""Start, test and everything else: python3 manage.py start, python3 manage.py test.
 
-Needs nothing but Python; what else it needs it fetches on first use (tubertrack/config/setup).
+Needs nothing but Python; the rest it fetches on first use (tubertrack/config/setup).
 """
 
-import os
 import sys
 
-
-def main() -> None:
-    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "tubertrack.config.settings")
-    from django.core.management import execute_from_command_line
-
-    execute_from_command_line(sys.argv)
-
-
 if __name__ == "__main__":
-    main()
+    if sys.version_info < (3, 11):
+        sys.exit(
+            "Winter Tally needs Python 3.11 or newer; this is %d.%d." % sys.version_info[:2]
+            + " Install a newer one from python.org or your system, then run the command with it."
+        )
+    from tubertrack.config.setup.commands import main
+
+    sys.exit(main(sys.argv[1:]))

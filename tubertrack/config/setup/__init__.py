@@ -1,0 +1,1 @@
+"""Set-up on a bare machine: what runs before anything is installed. Standard library only."""

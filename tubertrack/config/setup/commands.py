@@ -1,0 +1,89 @@
+"""The commands of manage.py that are ours; every other word goes to Django."""
+
+import argparse
+import os
+import sys
+from collections.abc import Sequence
+
+from tubertrack.config.setup import environment, frontend, system_packages
+from tubertrack.config.setup.progress import Stop, say
+
+LANES = ("fast", "frontend", "sqlite", "postgres", "browser")
+
+
+def main(arguments: Sequence[str]) -> int:
+    """The exit code of the command. A Stop becomes its sentence and code 1."""
+    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "tubertrack.config.settings")
+    command = arguments[0] if arguments else "help"
+    try:
+        if command in OURS:
+            return OURS[command](arguments[1:])
+        return _django(arguments)
+    except Stop as stop:
+        say(str(stop))
+        return 1
+    except KeyboardInterrupt:
+        return 130
+
+
+def _start(arguments: Sequence[str]) -> int:
+    options = _start_options().parse_args(arguments)
+    environment.ensure("runtime")
+    frontend.ensure_built()
+    system_packages.ensure_pango()
+    from tubertrack.config.start import Choices, start
+
+    return start(
+        Choices(
+            port=options.port,
+            opens_browser=not options.no_browser,
+            on_farm_network=options.lan,
+            empty=options.empty,
+        )
+    )
+
+
+def _start_options() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="manage.py start", description="Sets everything up where needed, then runs the app."
+    )
+    parser.add_argument("--port", type=int, default=8000, help="first port to try (8000)")
+    parser.add_argument("--no-browser", action="store_true", help="print the link, open nothing")
+    parser.add_argument("--lan", action="store_true", help="HTTPS on the farm's network, for phones")
+    parser.add_argument("--empty", action="store_true", help="first start: no demo farm")
+    return parser
+
+
+def _test(arguments: Sequence[str]) -> int:
+    parser = argparse.ArgumentParser(
+        prog="manage.py test", description="Sets everything up where needed, then runs every test."
+    )
+    parser.add_argument("lane", nargs="*", choices=[*LANES, []], help="run these lanes alone")
+    chosen = parser.parse_args(arguments).lane or list(LANES)
+    environment.ensure("test")
+    from tubertrack.config.lanes import run_lanes
+
+    return run_lanes(chosen)
+
+
+def _types(arguments: Sequence[str]) -> int:
+    """The OpenAPI file and the client's types are those of the code as it stands."""
+    argparse.ArgumentParser(prog="manage.py types", description=_types.__doc__).parse_args(arguments)
+    environment.ensure("test")
+    from tubertrack.config.api_types import write_api_types
+
+    write_api_types()
+    return 0
+
+
+def _django(arguments: Sequence[str]) -> int:
+    environment.ensure_importable()
+    from django.core.management import execute_from_command_line
+
+    if not arguments or arguments[0] in {"help", "--help", "-h"}:
+        say("Of our own: start, test, types (each takes --help). Django's:")
+    execute_from_command_line(["manage.py", *arguments])
+    return 0
+
+
+OURS = {"start": _start, "test": _test, "types": _types}

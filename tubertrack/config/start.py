@@ -1,0 +1,140 @@
+"""The start command, once everything is installed: migrate, load the demo farm, serve."""
+
+import contextlib
+import importlib
+import importlib.util
+import os
+import socket
+import threading
+import time
+import urllib.request
+import webbrowser
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from typing import Any
+
+import django
+
+from tubertrack.config.setup.progress import Stop, say
+
+PORTS_TRIED = 50
+
+
+@dataclass(frozen=True)
+class Choices:
+    """What was asked for on the command line."""
+
+    port: int
+    opens_browser: bool
+    on_farm_network: bool
+    empty: bool
+
+
+def start(choices: Choices) -> int:
+    """Serves until it is stopped; 0 after a stop by Ctrl-C."""
+    django.setup()
+    _bring_database_up_to_date(empty=choices.empty)
+    if choices.on_farm_network:
+        return _serve_on_farm_network(choices)
+    port = free_port(choices.port)
+    base_url = f"http://127.0.0.1:{port}"
+    link = sign_in_link(base_url)
+    say("")
+    say(f"Winter Tally runs at {base_url}/")
+    if link:
+        say(f"Sign in with this link, once: {link}")
+    say("Stop it with Ctrl-C.")
+    if choices.opens_browser:
+        _open_when_it_answers(base_url, link or f"{base_url}/")
+    serve(port)
+    return 0
+
+
+def free_port(first: int) -> int:
+    """The first port from `first` on that nothing on this computer listens at."""
+    for port in range(first, first + PORTS_TRIED):
+        with socket.socket() as probe:
+            if os.name != "nt":  # on Windows this option would share a port that is in use
+                probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+            try:
+                probe.bind(("127.0.0.1", port))
+            except OSError:
+                continue
+        if port != first:
+            say(f"Port {first} is in use; taking {port}.")
+        return port
+    raise Stop(f"Ports {first} to {first + PORTS_TRIED - 1} are all in use. Choose one by --port.")
+
+
+def serve(port: int, **options: Any) -> None:
+    """Answers on this computer alone until it is stopped."""
+    from granian.constants import Interfaces
+    from granian.server import Server
+
+    os.environ["DJANGO_SETTINGS_MODULE"] = "tubertrack.config.settings"
+    Server(
+        "tubertrack.config.wsgi:application",
+        address="127.0.0.1",
+        port=port,
+        interface=Interfaces.WSGI,
+        workers=1,  # more would only wait for SQLite's one writer
+        blocking_threads=4,
+        log_access=False,
+        log_level="warning",
+        **options,
+    ).serve()
+
+
+def sign_in_link(base_url: str) -> str | None:
+    """A link that signs the owner of this computer's farm in, once; None before accounts exist."""
+    mint: Callable[..., str] | None = _optional(
+        "tubertrack.apps.accounts.services", "mint_start_link"
+    )
+    return mint(base_url, now=datetime.now(UTC)) if mint else None
+
+
+def _bring_database_up_to_date(*, empty: bool) -> None:
+    from django.core.management import call_command, get_commands
+    from django.db import connection
+
+    new = "django_migrations" not in connection.introspection.table_names()
+    if new:
+        say("  Making the database ...")
+    call_command("migrate", verbosity=0, interactive=False)
+    if new and not empty and "load_demo" in get_commands():
+        say("  Loading the demo farm (some seconds) ...")
+        try:
+            call_command("load_demo", verbosity=0)
+        except Exception as why:  # whatever it is, the app itself is ready
+            say(f"  The demo farm could not be loaded ({why}). The app starts empty.")
+    connection.close()
+
+
+def _serve_on_farm_network(choices: Choices) -> int:
+    lan = _optional("tubertrack.apps.accounts.lan", "serve")
+    if lan is None:
+        raise Stop("This version cannot serve the farm's network yet. Start without --lan.")
+    lan(port=choices.port, opens_browser=choices.opens_browser, say=say)
+    return 0
+
+
+def _optional(module: str, name: str) -> Any:
+    try:
+        found = importlib.util.find_spec(module)
+    except ModuleNotFoundError:
+        return None
+    return getattr(importlib.import_module(module), name, None) if found else None
+
+
+def _open_when_it_answers(base_url: str, link: str) -> None:
+    def wait_and_open() -> None:
+        deadline = time.monotonic() + 30
+        while time.monotonic() < deadline:
+            with contextlib.suppress(OSError):
+                urllib.request.urlopen(f"{base_url}/robots.txt", timeout=2).close()
+                webbrowser.open(link)
+                return
+            time.sleep(0.2)
+
+    threading.Thread(target=wait_and_open, daemon=True).start()
