@@ -7,10 +7,10 @@ Needs nothing but Python; the rest it fetches on first use (tubertrack/config/se
 import sys
 
 if __name__ == "__main__":
-    if sys.version_info < (3, 11):
+    if sys.version_info < (3, 11):  # noqa: UP036  an older Python would stop with a riddle
         sys.exit(
-            "Winter Tally needs Python 3.11 or newer; this is %d.%d." % sys.version_info[:2]
-            + " Install a newer one from python.org or your system, then run the command with it."
+            "Winter Tally needs Python 3.11 or newer. Install one from python.org or your system,"
+            " then run this command with it."
         )
     from tubertrack.config.setup.commands import main
 

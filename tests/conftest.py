@@ -2,7 +2,6 @@
 
 import importlib.util
 import os
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -56,10 +55,10 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
 
 
 @pytest.fixture(scope="session")
-def browser_type_launch_args(browser_type_launch_args: dict[str, Any]) -> Iterator[dict[str, Any]]:
+def browser_type_launch_args(browser_type_launch_args: dict[str, Any]) -> dict[str, Any]:
     """How every browser of the tests is launched: this machine's Chromium where there is one."""
     found = chromium()
-    yield {
+    return {
         **browser_type_launch_args,
         "args": [*browser_type_launch_args.get("args", []), *CHROMIUM_FLAGS],
         **({"executable_path": found} if found else {}),

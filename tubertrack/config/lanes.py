@@ -29,7 +29,9 @@ class Tally:
     steps_failed: list[str] = field(default_factory=list)
     not_run: str = ""
 
-    def check(self, name: str, command: Sequence[str], env: Mapping[str, str] | None = None) -> None:
+    def check(
+        self, name: str, command: Sequence[str], env: Mapping[str, str] | None = None
+    ) -> None:
         """One check that has no count of its own: one passed or one failed."""
         if _run(name, command, env=env) == 0:
             self.passed += 1

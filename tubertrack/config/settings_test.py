@@ -6,7 +6,7 @@ from pathlib import Path
 
 _SCRATCH = Path(tempfile.gettempdir()) / f"tubertrack-test-{os.getpid()}"
 os.environ["TUBERTRACK_DATA"] = str(_SCRATCH)
-os.environ["TUBERTRACK_SECRET_KEY"] = "a key for the tests alone, it signs nothing that lasts"
+os.environ["TUBERTRACK_SECRET_KEY"] = "signs nothing that lasts"  # noqa: S105
 
 from tubertrack.config.settings import *  # noqa: E402, F403
 from tubertrack.config.settings import DATABASES  # noqa: E402

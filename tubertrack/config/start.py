@@ -106,7 +106,7 @@ def _bring_database_up_to_date(*, empty: bool) -> None:
         say("  Loading the demo farm (some seconds) ...")
         try:
             call_command("load_demo", verbosity=0)
-        except Exception as why:  # whatever it is, the app itself is ready
+        except Exception as why:  # noqa: BLE001  whatever it is, the app itself is ready
             say(f"  The demo farm could not be loaded ({why}). The app starts empty.")
     connection.close()
 

@@ -2,7 +2,6 @@
 
 import argparse
 import os
-import sys
 from collections.abc import Sequence
 
 from tubertrack.config.setup import environment, frontend, system_packages
@@ -49,7 +48,9 @@ def _start_options() -> argparse.ArgumentParser:
     )
     parser.add_argument("--port", type=int, default=8000, help="first port to try (8000)")
     parser.add_argument("--no-browser", action="store_true", help="print the link, open nothing")
-    parser.add_argument("--lan", action="store_true", help="HTTPS on the farm's network, for phones")
+    parser.add_argument(
+        "--lan", action="store_true", help="HTTPS on the farm's network, for phones"
+    )
     parser.add_argument("--empty", action="store_true", help="first start: no demo farm")
     return parser
 
@@ -68,7 +69,9 @@ def _test(arguments: Sequence[str]) -> int:
 
 def _types(arguments: Sequence[str]) -> int:
     """The OpenAPI file and the client's types are those of the code as it stands."""
-    argparse.ArgumentParser(prog="manage.py types", description=_types.__doc__).parse_args(arguments)
+    argparse.ArgumentParser(prog="manage.py types", description=_types.__doc__).parse_args(
+        arguments
+    )
     environment.ensure("test")
     from tubertrack.config.api_types import write_api_types
 

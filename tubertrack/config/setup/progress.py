@@ -10,7 +10,7 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parents[3]
 
 
-class Stop(Exception):  # noqa: N818  a sentence for the person, not a mistake of the program
+class Stop(Exception):
     """Set-up cannot go on. The text says why and what to do."""
 
 

@@ -4,7 +4,6 @@ Taken from Debian's packages where that is possible without asking; else left ou
 """
 
 import ctypes
-import glob
 import os
 import shutil
 import subprocess
@@ -64,14 +63,14 @@ def ensure_chromium() -> str | None:
 
 def postgresql_bin() -> Path | None:
     """Folder of the newest PostgreSQL server's programs on this machine, or None."""
-    for found in sorted(glob.glob("/usr/lib/postgresql/*/bin/initdb"), key=_version)[::-1]:
-        return Path(found).parent
+    for found in sorted(Path("/usr/lib/postgresql").glob("*/bin/initdb"), key=_version)[::-1]:
+        return found.parent
     on_path = shutil.which("initdb")
     return Path(on_path).resolve().parent if on_path else None
 
 
-def _version(path: str) -> int:
-    part = path.split("/")[4]
+def _version(initdb: Path) -> int:
+    part = initdb.parent.parent.name
     return int(part) if part.isdigit() else 0
 
 
