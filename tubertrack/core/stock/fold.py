@@ -339,10 +339,10 @@ class Fold:
         for act in self.acts_of(sort, key):
             if act.kind == "identified" and act.body.get(sort) == key:
                 identified = act.body["variety"]
-            elif sort == "planting" and act.kind == "planted":
+            elif sort == "planting" and act.kind == "planted" and act.body["planting"] == key:
                 stated = _known_or(stated, act.body.get("variety", ""))
                 parents += [("lot", line["lot"]) for line in act.body.get("from", [])]
-                if "from_planting" in act.body and act.body["from_planting"] != key:
+                if "from_planting" in act.body:
                     parents.append(("planting", act.body["from_planting"]))
             elif sort == "lot":
                 for birth in births(act):
@@ -409,7 +409,8 @@ class Fold:
         self, lot: str, old: set[str], rows: dict[str, dict[str, Any]], changed: Changed
     ) -> None:
         for key in old - rows.keys():
-            _put(self.tables["postings"], key, None, changed["postings"])
+            if self.tables["postings"].get(key, {}).get("lot") == lot:
+                _put(self.tables["postings"], key, None, changed["postings"])
         for key, row in rows.items():
             _put(self.tables["postings"], key, row, changed["postings"])
         self._postings_of[lot] = set(rows)
@@ -428,7 +429,7 @@ class Fold:
     def _fold_planting(self, planting: str, changed: Changed) -> None:
         acts = self.acts_of("planting", planting)
         page = planting_page(
-            acts,
+            [act for act in acts if act.body.get("planting") == planting],
             variety=self.variety_of("planting", planting),
             code=self.code_of("planting", planting),
         )
@@ -563,6 +564,12 @@ def _kinship(act: Act) -> list[tuple[Thing, Thing]]:
         child = ("lot", birth.lot)
         kin += [(("lot", parent), child) for parent in birth.parents]
         kin += [(("planting", birth.planting), child)] if birth.planting else []
+    if act.kind == "packed":
+        kin += [
+            (("lot", line["lot"]), ("lot", into["lot"]))
+            for into in act.body["lots"]
+            for line in act.body.get("from", [])
+        ]
     if act.kind == "planted":
         child = ("planting", act.body["planting"])
         kin += [(("lot", line["lot"]), child) for line in act.body.get("from", [])]

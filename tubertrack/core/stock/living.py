@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Iterable
+from dataclasses import dataclass
 from typing import Any
 
 from tubertrack.core.stock import kinds
@@ -18,6 +19,17 @@ MENDING = frozenset(
 )
 NOT_ALLOWED = "not_allowed:"
 Problem = dict[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """What an entry says after its corrections, and the date it cannot lie after."""
+
+    kind: str
+    v: int
+    body: dict[str, Any]
+    occurred_on: str
+    no_later_than: str
 
 
 class Living:
@@ -164,8 +176,8 @@ class Living:
             return None
         return kind, v, body
 
-    def act(self, sha: str) -> Act | None:
-        """The entry as it counts now; None when it does not count or only mends others."""
+    def reading(self, sha: str) -> Reading | None:
+        """The entry as it reads now, with every field its writers gave it; None if it does not count."""
         if not self.is_alive(sha):
             return None
         entry = self.entries[sha]
@@ -173,25 +185,38 @@ class Living:
         if decision is None or decision[0] in MENDING or decision[0] not in kinds.ranks():
             return None
         kind, v, body = decision
-        occurred_on, no_later_than = entry.occurred_on, entry.received_on
-        if correction := self._correction(entry, kind, v):
-            v, body = correction.body.get("as_v", v), correction.body["body"]
-            occurred_on = correction.body.get("occurred_on", occurred_on)
-            no_later_than = max(no_later_than, correction.received_on)
+        correction = self._correction(entry, kind, v)
+        if correction is None:
+            return Reading(kind, v, body, entry.occurred_on, entry.received_on)
+        told = correction.body
+        return Reading(
+            kind,
+            told.get("as_v", v),
+            told["body"],
+            told.get("occurred_on", entry.occurred_on),
+            max(entry.received_on, correction.received_on),
+        )
+
+    def act(self, sha: str) -> Act | None:
+        """The entry as it counts now; None when it does not count or only mends others."""
+        reading = self.reading(sha)
+        if reading is None:
+            return None
+        entry = self.entries[sha]
         on, key = order_key(
             entry,
-            kind=kind,
-            rank=kinds.ranks()[kind],
-            occurred_on=occurred_on,
-            no_later_than=no_later_than,
+            kind=reading.kind,
+            rank=kinds.ranks()[reading.kind],
+            occurred_on=reading.occurred_on,
+            no_later_than=reading.no_later_than,
         )
         return Act(
             sha256=sha,
-            kind=kind,
-            body=kinds.known_fields(kind, v, body),
+            kind=reading.kind,
+            body=kinds.known_fields(reading.kind, reading.v, reading.body),
             on=on,
             key=key,
-            clamped=on < occurred_on,
+            clamped=on < reading.occurred_on,
             author=entry.author,
             device=entry.device,
             seq=entry.place_in_feed,
@@ -234,9 +259,8 @@ class Living:
         found: dict[str, Problem] = {}
         first = self._first_of_id(entry)
         if first != sha:
-            found[f"duplicate_id:{sha}"] = problem(
-                "duplicate_id", [first, sha], outs=["count_too", "accept"]
-            )
+            outs = ["accept"] if entry.held else ["count_too", "accept"]
+            found[f"duplicate_id:{sha}"] = problem("duplicate_id", [first, sha], outs=outs)
         elif entry.kind in MENDING and "target" in entry.body and self.is_alive(sha):
             found |= self._mending_trouble(entry)
         return found
@@ -266,7 +290,7 @@ class Living:
 
     def _fits(self, mend: Entry) -> bool:
         root = mend
-        while root.kind == "record_corrected":
+        while root.kind == "record_corrected" and not root.held:
             above = self.entries.get(root.body["target"])
             if above is None:
                 return True

@@ -47,7 +47,9 @@ class Book:
     page: LotPage = field(default_factory=dict)
 
     def post(self, act: Act, i: int, line: Posting) -> None:
-        """Puts one amount into the book."""
+        """Puts one amount into the book; nothing is posted for none."""
+        if not line.amount:
+            return
         self.order[act.sha256] = act.key
         self.rows[f"{act.sha256}:{i}"] = {
             "record": act.sha256,
@@ -169,7 +171,7 @@ def _read_counted(book: Book, act: Act, before: int) -> None:
     if not recount and other and other.on == act.on and other.device != act.device and count != before:
         book.doubt(
             "counts_differ",
-            f"counts_differ:{book.lot}:{act.sha256}",
+            f"counts_differ:{book.lot}:{other.sha256}:{act.sha256}",
             problem(
                 "counts_differ",
                 [other.sha256, act.sha256],
