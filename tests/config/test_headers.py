@@ -7,7 +7,8 @@ from tubertrack.config.headers import CONTENT_SECURITY_POLICY
 
 
 @pytest.mark.parametrize(
-    "address", ["/", "/todo", "/api/schema/", "/api/nothing/", "/static/admin/css/base.css", "/x.js"]
+    "address",
+    ["/", "/todo", "/api/schema/", "/api/nothing/", "/static/admin/css/base.css", "/x.js"],
 )
 @pytest.mark.django_db
 def test_every_answer_carries_the_policy(client: Client, address: str) -> None:
