@@ -204,6 +204,39 @@ def _accepted(s: Scribe) -> dict[str, Any]:
     return {"problem": f"{s.one(codes)}:{s.earlier()['target']}"}
 
 
+def _split(s: Scribe) -> dict[str, Any]:
+    body = {"from": s.lines_from(), "into": s.lines_into()}
+    if s.chance(60):
+        lot, count = s.one(LOTS), s.n(12)
+        into = s.lines_into(1)
+        body = {"from": [{"lot": lot, "count": count}], "into": [{**into[0], "count": count}]}
+    return body
+
+
+def _checked(s: Scribe) -> dict[str, Any]:
+    where = {"crate": s.one(CRATES)} if s.chance(80) else {"code": s.one(CODES)}
+    look = s.one(("top", "some", "all"))
+    lines = [
+        s.maybe(
+            {"lot": lot},
+            expected=lambda: s.n(20),
+            seen=lambda: s.n(20),
+            all=lambda: look == "all",
+            removed=s.causes,
+            noted=lambda: {"wrinkled": 2},
+        )
+        for lot in s.some(LOTS, 2)
+    ]
+    return s.maybe(
+        {**where, "look": look, "lines": lines if s.chance(90) else []},
+        round=lambda: s.one(ROUNDS),
+        unassigned=s.causes,
+        inside_temp_c=lambda: s.rnd.choice((5, 5.5, 7.25)),
+        look_again_on=s.date,
+        note=lambda: "soft crown \u2014 trimmed",
+    )
+
+
 _MAKERS: dict[str, Callable[[Scribe], dict[str, Any]]] = {
     "field_set": lambda s: {
         "table": s.one(("varieties", "places", "methods", "crates", "settings")),
@@ -262,7 +295,9 @@ _MAKERS: dict[str, Callable[[Scribe], dict[str, Any]]] = {
     "dug": lambda s: s.maybe(
         {
             "lots": [
-                s.maybe({"lot": lot, "count": s.n()}, variety=s.variety, container=lambda: s.one(CRATES))
+                s.maybe(
+                    {"lot": lot, "count": s.n()}, variety=s.variety, container=lambda: s.one(CRATES)
+                )
                 for lot in s.some(LOTS, 2)
             ]
         },
@@ -275,10 +310,15 @@ _MAKERS: dict[str, Callable[[Scribe], dict[str, Any]]] = {
         discarded=s.causes,
         container=lambda: s.one(CRATES),
     ),
-    "graded": lambda s: s.maybe({"from": s.lines_from(), "into": s.lines_into()}, discarded=s.causes),
-    "split": lambda s: _split(s),
+    "graded": lambda s: s.maybe(
+        {"from": s.lines_from(), "into": s.lines_into()}, discarded=s.causes
+    ),
+    "split": _split,
     "curing_started": lambda s: s.maybe(
-        {"lots": s.some(LOTS, 2)}, place=lambda: s.one(PLACES), washed=lambda: True, cut=lambda: False
+        {"lots": s.some(LOTS, 2)},
+        place=lambda: s.one(PLACES),
+        washed=lambda: True,
+        cut=lambda: False,
     ),
     "curing_ended": lambda s: {"lots": s.some(LOTS, 2)},
     "packed": lambda s: s.maybe(
@@ -306,8 +346,14 @@ _MAKERS: dict[str, Callable[[Scribe], dict[str, Any]]] = {
             for _ in range(s.rnd.randint(1, 2))
         ],
     },
-    "logged": lambda s: {"sha256": "ab" * 32, "rows": 4, "from": 1, "to": 2, "place": s.one(PLACES)},
-    "checked": lambda s: _checked(s),
+    "logged": lambda s: {
+        "sha256": "ab" * 32,
+        "rows": 4,
+        "from": 1,
+        "to": 2,
+        "place": s.one(PLACES),
+    },
+    "checked": _checked,
     "moved": lambda s: s.one(
         (
             s.maybe({"crate": s.one(CRATES), "place": s.one(PLACES)}, position=lambda: str(s.n())),
@@ -329,7 +375,9 @@ _MAKERS: dict[str, Callable[[Scribe], dict[str, Any]]] = {
         order=lambda: s.one(ORDERS),
     ),
     "returned": lambda s: s.maybe(
-        {"lot": s.one(LOTS), "count": s.n(3)}, of=lambda: s.one(LOTS), container=lambda: s.one(CRATES)
+        {"lot": s.one(LOTS), "count": s.n(3)},
+        of=lambda: s.one(LOTS),
+        container=lambda: s.one(CRATES),
     ),
     "bought": lambda s: s.maybe(
         {"lot": s.one(LOTS), "unit": "tuber", "count": s.n()},
@@ -354,40 +402,17 @@ _MAKERS: dict[str, Callable[[Scribe], dict[str, Any]]] = {
     "record_reclassified": lambda s: {"target": s.earlier()["target"]},
     "graft_taken": lambda s: {"lot": s.one(LOTS)},
 }
-_OFTEN = ("packed", "checked", "counted", "split", "moved", "emptied", "record_voided", "record_corrected", "divided")
-
-
-def _split(s: Scribe) -> dict[str, Any]:
-    body = {"from": s.lines_from(), "into": s.lines_into()}
-    if s.chance(60):
-        lot, count = s.one(LOTS), s.n(12)
-        into = s.lines_into(1)
-        body = {"from": [{"lot": lot, "count": count}], "into": [{**into[0], "count": count}]}
-    return body
-
-
-def _checked(s: Scribe) -> dict[str, Any]:
-    where = {"crate": s.one(CRATES)} if s.chance(80) else {"code": s.one(CODES)}
-    look = s.one(("top", "some", "all"))
-    lines = [
-        s.maybe(
-            {"lot": lot},
-            expected=lambda: s.n(20),
-            seen=lambda: s.n(20),
-            all=lambda: look == "all",
-            removed=s.causes,
-            noted=lambda: {"wrinkled": 2},
-        )
-        for lot in s.some(LOTS, 2)
-    ]
-    return s.maybe(
-        {**where, "look": look, "lines": lines if s.chance(90) else []},
-        round=lambda: s.one(ROUNDS),
-        unassigned=s.causes,
-        inside_temp_c=lambda: s.rnd.choice((5, 5.5, 7.25)),
-        look_again_on=s.date,
-        note=lambda: "soft crown \u2014 trimmed",
-    )
+_OFTEN = (
+    "packed",
+    "checked",
+    "counted",
+    "split",
+    "moved",
+    "emptied",
+    "record_voided",
+    "record_corrected",
+    "divided",
+)
 
 
 def written(rnd: random.Random, size: int) -> list[Written]:

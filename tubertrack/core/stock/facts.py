@@ -59,7 +59,9 @@ def _birth(act: Act, line: Line, parents: tuple[str, ...], planting: str = "") -
         lot=line["lot"],
         parents=tuple(p for p in parents if p != line["lot"]),
         planting=planting,
-        variety=line.get("variety", body.get("variety", "") if act.kind == "dug" else ""),
+        variety=str(
+            line.get("variety") or (body.get("variety") if act.kind == "dug" else "") or ""
+        ),
         unit=line.get("unit", _UNIT_OF_KIND.get(act.kind, "")),
         eyes=line.get("eyes", ""),
         grade=line.get("grade", ""),

@@ -58,7 +58,17 @@ class Fold:
         self.tables: dict[str, Pages] = {
             name: {}
             for name in (
-                "lots crates postings checks readings rounds plantings promises problems".split()
+                [
+                    "lots",
+                    "crates",
+                    "postings",
+                    "checks",
+                    "readings",
+                    "rounds",
+                    "plantings",
+                    "promises",
+                    "problems",
+                ]
             )
         }
         self.rows: dict[str, Pages] = {}
@@ -165,7 +175,12 @@ class Fold:
             if sort == "act":
                 self._fold_act(key, changed)
             elif sort == "round":
-                _put(self.tables["rounds"], key, round_page(self.acts_of("round", key)), changed["rounds"])
+                _put(
+                    self.tables["rounds"],
+                    key,
+                    round_page(self.acts_of("round", key)),
+                    changed["rounds"],
+                )
             elif sort.startswith("row:"):
                 self._fold_row(sort.removeprefix("row:"), key, changed)
         crates = {key for sort, key in dirty if sort == "crate"}
@@ -310,12 +325,18 @@ class Fold:
             things.add(("crate", crate))
             self._acts_of["crate", crate].add(act.sha256)
             self._sorted.pop(("crate", crate), None)
-        return {*things, ("crate", old), ("act", act.sha256)} if old else {*things, ("act", act.sha256)}
+        return (
+            {*things, ("crate", old), ("act", act.sha256)}
+            if old
+            else {*things, ("act", act.sha256)}
+        )
 
     def code_of(self, sort: str, key: str) -> str:
         """The code that a thing got first, or ""."""
         owned = self._codes_of.get((sort, key), ())
-        return min(owned, key=lambda code: (self.acts[self.codes[code]["by"]].key, code), default="")
+        return min(
+            owned, key=lambda code: (self.acts[self.codes[code]["by"]].key, code), default=""
+        )
 
     # lots, crates, plantings
 

@@ -83,7 +83,9 @@ def body_errors(kind: str, v: int, body: Any) -> list[tuple[str, str]]:
         return [("kind", f"There is no kind {kind!r} in version {v}.")]
     return [
         (".".join(str(step) for step in error.absolute_path) or "body", error.message)
-        for error in sorted(validator.iter_errors(body), key=lambda e: list(map(str, e.absolute_path)))
+        for error in sorted(
+            validator.iter_errors(body), key=lambda e: list(map(str, e.absolute_path))
+        )
     ]
 
 

@@ -12,7 +12,18 @@ from typing import Any
 
 from tubertrack.core.stock.entries import Act
 
-IN = ("dug", "divided", "bought", "found", "returned", "struck", "rooted", "potted", "graded", "transfer_in")
+IN = (
+    "dug",
+    "divided",
+    "bought",
+    "found",
+    "returned",
+    "struck",
+    "rooted",
+    "potted",
+    "graded",
+    "transfer_in",
+)
 OUT = ("thrown_out", "gone_out", "planted", "used_up", "transfer_out")
 THE_LOTS_OWN = ""
 
@@ -38,7 +49,9 @@ def postings(act: Act) -> list[Posting]:
     return [] if poster is None else [line for line in poster(act.body) if line.amount]
 
 
-def _thrown(lot: str, counts: dict[str, int], stage: str, unit: str = THE_LOTS_OWN) -> Iterator[Posting]:
+def _thrown(
+    lot: str, counts: dict[str, int], stage: str, unit: str = THE_LOTS_OWN
+) -> Iterator[Posting]:
     for cause in sorted(counts):
         yield Posting(lot, "thrown_out", -counts[cause], stage, cause, unit=unit)
 

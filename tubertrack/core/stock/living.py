@@ -15,7 +15,13 @@ from tubertrack.core.stock import kinds
 from tubertrack.core.stock.entries import Act, Entry, order_key
 
 MENDING = frozenset(
-    ("record_corrected", "record_voided", "problem_accepted", "held_resolved", "record_reclassified")
+    (
+        "record_corrected",
+        "record_voided",
+        "problem_accepted",
+        "held_resolved",
+        "record_reclassified",
+    )
 )
 NOT_ALLOWED = "not_allowed:"
 Problem = dict[str, Any]
@@ -274,7 +280,9 @@ class Living:
                     "target_missing", [sha], outs=["void", "accept"], voidable=[sha]
                 )
             }
-        if entry.kind in ("record_voided", "record_corrected") and not self._is_allowed(entry, target):
+        if entry.kind in ("record_voided", "record_corrected") and not self._is_allowed(
+            entry, target
+        ):
             return {
                 NOT_ALLOWED + sha: problem(
                     "not_allowed", both, outs=["accept", "void"], voidable=[sha]

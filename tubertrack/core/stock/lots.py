@@ -168,7 +168,13 @@ def _read_counted(book: Book, act: Act, before: int) -> None:
     count, other = act.body["count"], book.last_count
     recount = "counts_differ" in book.doubts
     book.settle(*COUNT_DOUBTS)
-    if not recount and other and other.on == act.on and other.device != act.device and count != before:
+    if (
+        not recount
+        and other
+        and other.on == act.on
+        and other.device != act.device
+        and count != before
+    ):
         book.doubt(
             "counts_differ",
             f"counts_differ:{book.lot}:{other.sha256}:{act.sha256}",
@@ -273,11 +279,11 @@ def _removers(book: Book, other_than: str) -> list[str]:
 
 
 def _removed_by(book: Book, sha: str) -> int:
-    return -sum(
-        row["amount"]
-        for row in book.rows.values()
-        if row["record"] == sha and row["account"] == "thrown_out" and row["unit"] == book.unit
-    )
+    removed = 0
+    for row in book.rows.values():
+        if row["record"] == sha and row["account"] == "thrown_out" and row["unit"] == book.unit:
+            removed -= int(row["amount"])
+    return removed
 
 
 def _read_curing(book: Book, act: Act, before: int) -> None:

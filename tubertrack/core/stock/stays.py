@@ -51,7 +51,12 @@ NOWHERE = Whereabouts("", None, ())
 
 
 def whereabouts(
-    lot: str, acts_of: ActsOf, packing_of: PackingOf, *, before: OrderKey | None = None, depth: int = 0
+    lot: str,
+    acts_of: ActsOf,
+    packing_of: PackingOf,
+    *,
+    before: OrderKey | None = None,
+    depth: int = 0,
 ) -> Whereabouts:
     """Container and stays of a lot after all its entries, or only those before a key."""
     at = NOWHERE
@@ -71,9 +76,15 @@ def _step(
         return _reopen(at, act) if act.body.get("back") else _close(at, act, "woken")
     put = dict(placements(act)).get(lot)
     if act.kind == "emptied":
-        return at if put is None else replace(_close(at, act, "emptied"), container="", placed_by=act.key)
+        return (
+            at
+            if put is None
+            else replace(_close(at, act, "emptied"), container="", placed_by=act.key)
+        )
     if act.kind == "packed" and put is not None:
-        origin = _before_act(_parent(lot, act), act, acts_of, packing_of, depth).current or at.current
+        origin = (
+            _before_act(_parent(lot, act), act, acts_of, packing_of, depth).current or at.current
+        )
         return _open(_close(at, act, "repacked"), _packed_stay(act, put, origin), act)
     if act.kind == "moved":
         return at if put is None else _move(at, act, put)
