@@ -68,3 +68,9 @@ export function basisOf(lot: Lot, day: (date: string) => string): string {
     .map(({ said, on }) => `${said} ${day(on)}`)
     .join(", ");
 }
+
+/** Units apart: "40 tubers, 5 clumps"; "nothing" when there is none. */
+export function countsSay(counts: Record<string, number>): string {
+  const said = Object.entries(counts).flatMap(([unit, count]) => (count ? [countOf(count, unit)] : []));
+  return said.join(", ") || "nothing";
+}

@@ -31,4 +31,5 @@ export { drawerSettled } from "./drawer-history.ts";
 export { matches, plain } from "./matches.ts";
 export { parseCount, parseDecimal, pressKey } from "./numbers.ts";
 export { isTouch } from "./pointer.ts";
+export { rowKeys } from "./row-keys.ts";
 export { isMeant, tap } from "./tap-guard.ts";

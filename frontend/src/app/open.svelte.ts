@@ -1,0 +1,41 @@
+/** Opens the check drawer over whatever screen is shown; the camera under it stays as it is. */
+
+export interface CheckOf {
+  /** "" when only a label's code is known. */
+  crate: string;
+  code: string;
+}
+
+let current = $state.raw<CheckOf | null>(null);
+let changed = $state(false);
+
+export const openCheck = {
+  get current(): CheckOf | null {
+    return current;
+  },
+  /** True while the drawer holds something nobody saved; nothing may take its place then. */
+  get changed(): boolean {
+    return changed;
+  },
+};
+
+/** False when a drawer with changes is in the way. */
+export function startCheck(of: { crate?: string; code?: string }): boolean {
+  const next = { crate: of.crate ?? "", code: of.code ?? "" };
+  const same = current?.crate === next.crate && current.code === next.code;
+  if (current && changed && !same) return false;
+  if (!same) {
+    current = next;
+    changed = false;
+  }
+  return true;
+}
+
+export function endCheck(): void {
+  current = null;
+  changed = false;
+}
+
+export function markChanged(is: boolean): void {
+  changed = is;
+}
