@@ -3,8 +3,9 @@ import { readdirSync, readFileSync, writeFileSync } from "node:fs";
 import { join, relative, sep } from "node:path";
 import { transformWithOxc, type Plugin } from "vite";
 
-/** Written beside the built files by others or never asked for by the app. */
+/** Never asked for by the app: every browser with a service worker takes woff2, not woff. */
 const LEFT_OUT = new Set(["sw.js", "robots.txt"]);
+const LEFT_OUT_KINDS = /\.(?:br|gz|map|woff)$/;
 
 /**
  * Writes sw.js: the worker's source without its types, with the list of every built file and the
@@ -42,7 +43,7 @@ function listed(outDir: string): Record<string, string> {
   const names = readdirSync(outDir, { recursive: true, withFileTypes: true })
     .filter((entry) => entry.isFile())
     .map((entry) => relative(outDir, join(entry.parentPath, entry.name)).split(sep).join("/"))
-    .filter((name) => !LEFT_OUT.has(name) && !/\.(br|gz|map)$/.test(name))
+    .filter((name) => !LEFT_OUT.has(name) && !LEFT_OUT_KINDS.test(name))
     .sort();
   // The server answers "/" with index.html and sends "/index.html" there by a redirect, which
   // a worker may not use to answer a navigation.
