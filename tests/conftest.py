@@ -2,6 +2,7 @@
 
 import importlib.util
 import os
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -63,3 +64,32 @@ def browser_type_launch_args(browser_type_launch_args: dict[str, Any]) -> dict[s
         "args": [*browser_type_launch_args.get("args", []), *CHROMIUM_FLAGS],
         **({"executable_path": found} if found else {}),
     }
+
+
+@pytest.fixture(autouse=True)
+def _erase_farms_after_threads(request: pytest.FixtureRequest) -> Iterator[None]:
+    """Tests that commit leave records behind, which only an erased farm gives up."""
+    committing = {"transactional_db", "live_server"} & set(request.fixturenames)
+    if not committing and not _commits(request):
+        yield
+        return
+    request.getfixturevalue("transactional_db")
+    yield
+    from tubertrack.apps.accounts.models import Farm
+    from tubertrack.apps.records.services import erase_farm
+
+    for farm_id in list(Farm.objects.values_list("pk", flat=True)):
+        erase_farm(farm_id)
+
+
+def _commits(request: pytest.FixtureRequest) -> bool:
+    marker = request.node.get_closest_marker("django_db")
+    return marker is not None and bool(marker.kwargs.get("transaction"))
+
+
+@pytest.fixture
+def farms(db: None) -> Any:
+    """Two farms with people and phones (tests/farms.py)."""
+    from tests.farms import two_farms
+
+    return two_farms()

@@ -120,6 +120,8 @@ AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
 ]
 
+AUTH_USER_MODEL = "accounts.User"
+
 USE_TZ = True
 TIME_ZONE = "UTC"
 USE_I18N = False
@@ -134,6 +136,8 @@ WHITENOISE_ROOT = SPA_DIR if SPA_DIR.is_dir() else None  # absent until the firs
 WHITENOISE_INDEX_FILE = True
 WHITENOISE_USE_FINDERS = True
 WHITENOISE_AUTOREFRESH = DEBUG
+WHITENOISE_ALLOW_ALL_ORIGINS = False  # no other site has a use for these files
+WHITENOISE_MIMETYPES = {".webmanifest": "application/manifest+json"}
 _HASHED_FILE = re.compile(r"^/assets/.+-[\w-]{8,}\.\w+$")
 
 
@@ -194,5 +198,8 @@ LOGGING = {
     "formatters": {"line": {"format": "{asctime} {levelname} {name}: {message}", "style": "{"}},
     "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line"}},
     "root": {"handlers": ["console"], "level": "WARNING"},
-    "loggers": {"tubertrack": {"level": "INFO"}},
+    "loggers": {
+        "tubertrack": {"level": "INFO"},
+        "django.request": {"level": "ERROR"},  # a refused request is the client's to read
+    },
 }
