@@ -141,35 +141,45 @@ test("what screens keep survives", async () => {
   expect(await open(disk).kept("round")).toEqual({ seen: 3 });
 });
 
-test("transactions that save ask for strict durability", async () => {
-  const asked: unknown[] = [];
-  const original = FDBDatabase.prototype.transaction;
-  FDBDatabase.prototype.transaction = function watched(this: never, ...args: [never, never, never]) {
-    asked.push(args);
-    return original.apply(this, args);
+type Call = (this: unknown, ...args: unknown[]) => unknown;
+
+/** Puts another method in place of one of the database's; the answer puts it back. */
+function replacing(target: object, name: string, made: (original: Call) => Call): () => void {
+  const methods = target as Record<string, Call>;
+  const original = methods[name] as Call;
+  methods[name] = made(original);
+  return () => {
+    methods[name] = original;
   };
+}
+
+test("transactions that save ask for strict durability", async () => {
+  const asked: unknown[][] = [];
+  const undo = replacing(FDBDatabase.prototype, "transaction", (original) =>
+    function watched(...args) {
+      asked.push(args);
+      return original.apply(this, args);
+    });
   try {
     await saveOne(open(freshDisk()));
   } finally {
-    FDBDatabase.prototype.transaction = original;
+    undo();
   }
-  const writing = asked.filter((args) => (args as unknown[])[1] === "readwrite");
+  const writing = asked.filter((args) => args[1] === "readwrite");
   expect(writing.length).toBeGreaterThan(0);
-  for (const args of writing) expect((args as unknown[])[2]).toEqual({ durability: "strict" });
+  for (const args of writing) expect(args[2]).toEqual({ durability: "strict" });
 });
 
 /** Fails the next `times` writes to `records` like a browser does. */
 function failingAdds(times: number, name: string, message: string): { undo: () => void; left: () => number } {
-  const original = FDBObjectStore.prototype.add;
   let left = times;
-  FDBObjectStore.prototype.add = function failing(this: never, ...args: [never]) {
-    if (left > 0) {
+  const undo = replacing(FDBObjectStore.prototype, "add", (original) =>
+    function failing(...args) {
+      if (left === 0) return original.apply(this, args);
       left -= 1;
       throw new DOMException(message, name);
-    }
-    return original.apply(this, args);
-  };
-  return { undo: () => { FDBObjectStore.prototype.add = original; }, left: () => left };
+    });
+  return { undo, left: () => left };
 }
 
 test("a lost connection is opened again and the save tried once more", async () => {
@@ -200,24 +210,23 @@ test("a connection lost twice is told, and nothing is half saved", async () => {
 test("a save that went through although the connection broke is not made twice", async () => {
   const disk = freshDisk();
   const store = open(disk);
-  const original = FDBDatabase.prototype.transaction;
   let broken = false;
-  FDBDatabase.prototype.transaction = function once(this: IDBDatabase, ...args: [never, never, never]) {
-    const transaction = original.apply(this as never, args) as unknown as IDBTransaction;
-    if (!broken && (args as unknown[])[1] === "readwrite") {
+  const undo = replacing(FDBDatabase.prototype, "transaction", (original) =>
+    function once(...args) {
+      const transaction = original.apply(this, args) as IDBTransaction;
+      if (broken || args[1] !== "readwrite") return transaction;
       broken = true;
       // The write goes through; the answer is an error.
       transaction.addEventListener("complete", (event) => {
         event.stopImmediatePropagation();
         transaction.onabort?.call(transaction, new Event("abort"));
       });
-    }
-    return transaction as never;
-  };
+      return transaction;
+    });
   try {
     await saveOne(store);
   } finally {
-    FDBDatabase.prototype.transaction = original;
+    undo();
   }
   expect(broken).toBe(true);
   expect(await open(disk).all()).toHaveLength(1);

@@ -147,7 +147,7 @@ function schemaAt(schema: Schema, location: string): Schema {
     if (typeof node !== "object" || node === null) return {};
     node = (node as Record<string, unknown>)[step];
   }
-  return typeof node === "object" && node !== null && !Array.isArray(node) ? (node as Schema) : {};
+  return typeof node === "object" && node !== null && !Array.isArray(node) ? node : {};
 }
 
 function valueAt(body: unknown, path: string[]): unknown {

@@ -169,12 +169,12 @@ export class FaultyWire implements Transport {
     return answer;
   }
 
-  private async carry<T>(ask: () => Answer<T>): Promise<Answer<T>> {
+  private carry<T>(ask: () => Answer<T>): Promise<Answer<T>> {
     const fault = this.faults.shift() ?? null;
-    if (fault === "request_lost") throw this.lost();
+    if (fault === "request_lost") return Promise.reject(this.lost());
     const answer = ask();
     if (fault === "twice") ask();
-    if (fault === "reply_lost") throw this.lost();
-    return structuredClone(answer);
+    if (fault === "reply_lost") return Promise.reject(this.lost());
+    return Promise.resolve(structuredClone(answer));
   }
 }

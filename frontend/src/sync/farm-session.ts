@@ -1,0 +1,322 @@
+/** One farm's stock on this device, alive: folded from the store, written through it, synced. */
+import { entryFrom } from "../core/stock/entries.ts";
+import { Fold } from "../core/stock/fold.ts";
+import type { StockState } from "../core/stock/state.ts";
+import { uuid7 } from "../core/sync/envelope.ts";
+import { FarmStore } from "../store/farm-store.ts";
+import { StoreClosed } from "../store/failures.ts";
+import type { FarmRow, RecordRow } from "../store/rows.ts";
+import { askApi } from "./api.ts";
+import { civilDate } from "./civil-date.ts";
+import { makerFor, saveFailure } from "./drafting.ts";
+import { exportLines } from "./export.ts";
+import { httpTransport, type Door } from "./http-transport.ts";
+import { LedgerView } from "./ledger-view.ts";
+import { leaseLock, webLock, type Lock } from "./lock.ts";
+import { SyncLoop } from "./loop.ts";
+import type { Device, Draft, Farm, FarmSession, LocalEntry, Member, Saved, SyncState } from "./session-types.ts";
+import type { Neighbours, Surroundings } from "./surroundings.ts";
+
+/** While more than this is still to come, pages are kept but not yet folded. */
+const FOLD_LATER_ABOVE = 2_000;
+
+export class LiveSession implements FarmSession {
+  readonly sync: SyncState;
+  private readonly store: FarmStore;
+  private readonly loop: SyncLoop;
+  private readonly door: Door;
+  private readonly neighbours: Neighbours;
+  private readonly endMoments: () => void;
+  private readonly listeners = new Set<() => void>();
+  private fold = new Fold();
+  private folded: StockState = this.fold.state();
+  private view = new LedgerView();
+  private touched = 0;
+  private epoch = 0;
+  private authorId: string;
+  private lastOkKept: number | null = null;
+  private refreshing: Promise<void> = Promise.resolve();
+  private closed = false;
+
+  private constructor(
+    private row: FarmRow,
+    private readonly around: Surroundings,
+    private readonly onGone: () => void,
+  ) {
+    this.authorId = row.member.id;
+    this.store = new FarmStore(row.id, around.seams, () => this.gone());
+    this.door = around.door(() => this.row.token);
+    this.loop = new SyncLoop({
+      store: this.store,
+      transport: httpTransport(this.door),
+      lock: this.lock(),
+      now: around.now,
+      random: around.random,
+      wait: around.wait,
+      app: around.app,
+      device: row.device.id,
+      changed: () => this.afterSync(),
+    });
+    this.sync = syncView(this.loop);
+    this.neighbours = around.neighbours(`winter-tally-${row.id}`, () => void this.refresh().catch(() => undefined));
+    this.endMoments = around.goodMoments(() => {
+      void this.refresh().catch(() => undefined);
+      this.loop.nudge();
+    });
+  }
+
+  /** Resolves when all that is kept on this device is folded; the sync goes on by itself. */
+  static async open(row: FarmRow, around: Surroundings, onGone: () => void): Promise<LiveSession> {
+    const session = new LiveSession(row, around, onGone);
+    const author = await session.store.kept("author");
+    if (typeof author === "string" && row.members.some((one) => one.id === author)) session.authorId = author;
+    const lastOk = await session.store.kept("last_ok_at");
+    if (typeof lastOk === "number") session.loop.state.last_ok_at = session.lastOkKept = lastOk;
+    session.epoch = await session.store.epoch();
+    await session.refresh();
+    void session.loop.run();
+    return session;
+  }
+
+  get farm(): Farm {
+    return this.row.farm;
+  }
+
+  get device(): Device {
+    return this.row.device;
+  }
+
+  get member(): Member {
+    return this.row.member as Member;
+  }
+
+  get members(): readonly Member[] {
+    return this.row.members as Member[];
+  }
+
+  get state(): StockState {
+    return this.folded;
+  }
+
+  get author(): string {
+    return this.authorId;
+  }
+
+  today(): string {
+    return this.farm.as_of ?? civilDate(this.around.now(), this.farm.time_zone);
+  }
+
+  newId(): string {
+    return uuid7(this.around.now(), this.around.randomBytes(10));
+  }
+
+  chooseAuthor(memberId: string): void {
+    if (!this.row.members.some((one) => one.id === memberId)) return;
+    this.authorId = memberId;
+    void this.store.keep("author", memberId).catch(() => undefined);
+    this.tellListeners();
+  }
+
+  async record(...drafts: Draft[]): Promise<Saved[]> {
+    const desk = {
+      farm: this.farm,
+      device: this.device.id,
+      member: this.member,
+      author: this.members.find((one) => one.id === this.authorId) ?? this.member,
+      now: this.around.now(),
+      today: this.today(),
+      randomBytes: this.around.randomBytes,
+    };
+    const makers = drafts.map((draft) => makerFor(draft, desk));
+    let rows: RecordRow[];
+    try {
+      rows = await this.store.save(desk.device, makers);
+    } catch (error) {
+      throw saveFailure(error, this.view.size);
+    }
+    this.askToPersist();
+    // It is on disk: nothing that fails from here on makes it unsaved.
+    await this.refresh().catch(() => undefined);
+    this.neighbours.tell();
+    this.loop.nudge();
+    return rows.map((row, i) => ({ sha: row.sha, id: this.view.get(row.sha)?.id ?? "", kind: drafts[i]?.kind ?? "field_set" }));
+  }
+
+  void(sha: string, why?: string): Promise<Saved[]> {
+    const target = this.view.get(sha);
+    const body = {
+      target: sha,
+      ...(target && target.id !== "" ? { target_id: target.id } : {}),
+      ...(why === undefined ? {} : { why }),
+    };
+    return this.record({ kind: "record_voided", body });
+  }
+
+  entry(sha: string): LocalEntry | undefined {
+    return this.view.get(sha);
+  }
+
+  entriesOn(date: string): LocalEntry[] {
+    return this.view.on(date);
+  }
+
+  entriesFor(key: { lot?: string; crate?: string }): LocalEntry[] {
+    const ids = [key.lot, key.crate].filter((id) => id !== undefined);
+    const codes = Object.entries(this.folded.codes)
+      .filter(([, code]) => ids.includes(code.id))
+      .map(([code]) => code);
+    return this.view.about([...ids, ...codes]);
+  }
+
+  unsettled(): LocalEntry[] {
+    return this.view.unsettled();
+  }
+
+  stuck(): LocalEntry[] {
+    return this.view.stuck();
+  }
+
+  subscribe(fn: () => void): () => void {
+    this.listeners.add(fn);
+    return () => this.listeners.delete(fn);
+  }
+
+  keep(key: string, value: unknown): Promise<void> {
+    // Through JSON: what screens hand over may be a proxy that the database refuses.
+    const plain: unknown = value === undefined ? undefined : JSON.parse(JSON.stringify(value));
+    return this.store.keep(`screen:${key}`, plain);
+  }
+
+  async kept<T>(key: string): Promise<T | undefined> {
+    return (await this.store.kept(`screen:${key}`)) as T | undefined;
+  }
+
+  async exportUnsent(): Promise<Blob> {
+    return exportLines((await this.store.all()).filter((row) => row.due !== undefined));
+  }
+
+  async exportAll(): Promise<Blob> {
+    return exportLines(await this.store.all());
+  }
+
+  api<T>(path: string, init?: RequestInit): Promise<T> {
+    return askApi<T>(this.door, path, init);
+  }
+
+  /** The farm, its people and this device as the server tells them now. */
+  take(row: FarmRow): void {
+    this.row = row;
+    this.tellListeners();
+  }
+
+  get token(): string {
+    return this.row.token;
+  }
+
+  close(): void {
+    if (this.closed) return;
+    this.closed = true;
+    this.loop.close();
+    this.endMoments();
+    this.neighbours.close();
+    this.store.close();
+  }
+
+  private gone(): void {
+    this.close();
+    Object.assign(this.loop.state, { phase: "waiting", last_error: "other_window" });
+    this.tellListeners();
+    this.onGone();
+  }
+
+  private lock(): Lock {
+    const name = `tubertrack-sync-${this.row.id}`;
+    const { locks, now, wait } = this.around;
+    if (locks) return webLock(name, locks);
+    return leaseLock({ store: this.store, holder: this.newId(), now, wait });
+  }
+
+  private askToPersist(): void {
+    void this.store
+      .kept("asked_to_persist")
+      .then(async (asked) => {
+        if (asked) return;
+        await this.store.keep("asked_to_persist", true);
+        await this.around.persist();
+      })
+      .catch(() => undefined);
+  }
+
+  private async afterSync(): Promise<void> {
+    const { phase, done, total, last_ok_at } = this.loop.state;
+    if (phase === "pulling" && total - done > FOLD_LATER_ABOVE) {
+      this.tellListeners();
+      return;
+    }
+    await this.refresh();
+    this.neighbours.tell();
+    if (last_ok_at !== null && last_ok_at !== this.lastOkKept && !this.closed) {
+      this.lastOkKept = last_ok_at;
+      await this.store.keep("last_ok_at", last_ok_at).catch(() => undefined);
+    }
+  }
+
+  /** Takes in what the store holds beyond what was folded; one at a time. */
+  private refresh(): Promise<void> {
+    const mine = this.refreshing.then(() => this.takeNewRows());
+    this.refreshing = mine.catch(() => undefined);
+    return mine.catch((error: unknown) => {
+      if (!(error instanceof StoreClosed) && !this.closed) throw error;
+    });
+  }
+
+  private async takeNewRows(): Promise<void> {
+    if (this.closed) return;
+    const epoch = await this.store.epoch();
+    if (epoch !== this.epoch) {
+      this.epoch = epoch;
+      this.touched = 0;
+      this.fold = new Fold();
+      this.view = new LedgerView();
+    }
+    const rows = this.touched === 0 ? await this.store.all() : await this.store.since(this.touched);
+    const entries = rows.map((row) => {
+      this.touched = Math.max(this.touched, row.touched);
+      const entry = entryFrom(row.raw, row);
+      this.view.put(row, entry);
+      return entry;
+    });
+    if (entries.length > 0) {
+      this.fold.apply(entries);
+      this.folded = this.fold.state();
+    }
+    this.tellListeners();
+  }
+
+  private tellListeners(): void {
+    for (const tell of [...this.listeners]) tell();
+  }
+}
+
+function syncView(loop: SyncLoop): SyncState {
+  const { state } = loop;
+  return {
+    get phase() {
+      return state.phase;
+    },
+    get done() {
+      return state.done;
+    },
+    get total() {
+      return state.total;
+    },
+    get last_ok_at() {
+      return state.last_ok_at;
+    },
+    get last_error() {
+      return state.last_error;
+    },
+    nudge: () => loop.nudge(),
+    now: () => loop.now(),
+  };
+}

@@ -1,0 +1,156 @@
+/**
+ * What screens use: one farm's stock on this phone, how to write to it, and how
+ * far its entries have got. No DOM, no framework.
+ */
+import type { StockState } from "../core/stock/state.ts";
+import type { Kind, Role } from "../core/stock/kinds.ts";
+
+export interface Draft {
+  kind: Kind;
+  body: object;
+  /** Civil date; today in the farm's zone when left out (the stored day in a demo farm). */
+  occurred_on?: string;
+}
+
+export interface Saved {
+  sha: string;
+  id: string;
+  kind: Kind;
+}
+
+export interface Member {
+  id: string;
+  name: string;
+  role: Role;
+}
+
+export interface Farm {
+  id: string;
+  name: string;
+  time_zone: string;
+  as_of: string | null;
+}
+
+export interface Device {
+  id: string;
+  name: string;
+}
+
+export interface LocalEntry {
+  sha: string;
+  id: string;
+  /** null until the entry has come back in the farm's feed. */
+  seq: number | null;
+  kind: string;
+  v: number;
+  body: Record<string, unknown>;
+  occurred_on: string;
+  recorded_at: number;
+  author: string;
+  device: string;
+  held: string | null;
+  status: "here" | "safe" | "stuck";
+  role: string;
+  relayed_by: string | null;
+}
+
+export interface SyncState {
+  phase: "idle" | "pushing" | "pulling" | "waiting" | "signed-out";
+  /** Entries sent or fetched so far in this round, of `total`. */
+  done: number;
+  total: number;
+  last_ok_at: number | null;
+  last_error: string | null;
+  nudge(): void;
+  now(): Promise<void>;
+}
+
+/** What the server answers when a browser or phone joins a farm. */
+export interface EnrolAnswer {
+  token: string;
+  device: Device;
+  member: Member;
+  farm: Farm;
+  members: Member[];
+}
+
+export interface FarmSession {
+  readonly farm: Farm;
+  readonly device: Device;
+  readonly member: Member;
+  readonly members: readonly Member[];
+  /** Live and read only: ask for it again after each change. */
+  readonly state: StockState;
+  today(): string;
+  newId(): string;
+  /** The person at work, remembered on this phone. */
+  readonly author: string;
+  chooseAuthor(memberId: string): void;
+  /** All or none are kept; resolves when they are on disk. Rejects with SaveFailed. */
+  record(...drafts: Draft[]): Promise<Saved[]>;
+  void(sha: string, why?: string): Promise<Saved[]>;
+  entry(sha: string): LocalEntry | undefined;
+  entriesOn(date: string): LocalEntry[];
+  /** Newest last. */
+  entriesFor(key: { lot?: string; crate?: string }): LocalEntry[];
+  unsettled(): LocalEntry[];
+  stuck(): LocalEntry[];
+  readonly sync: SyncState;
+  /** Calls `fn` after any change; the answer ends it. */
+  subscribe(fn: () => void): () => void;
+  /** Drafts, rounds, the tray in use: kept over a reload. */
+  keep(key: string, value: unknown): Promise<void>;
+  kept<T>(key: string): Promise<T | undefined>;
+  exportUnsent(): Promise<Blob>;
+  exportAll(): Promise<Blob>;
+  /** The one door to the network for screens. Rejects with ApiError. */
+  api<T>(path: string, init?: RequestInit): Promise<T>;
+  close(): void;
+}
+
+export interface SessionList {
+  readonly list: readonly { farm: Farm; device: Device; member: Member }[];
+  readonly current: FarmSession | null;
+  /** Joins a farm and makes it the current one. */
+  enrol(answer: EnrolAnswer): Promise<FarmSession>;
+  open(farmId: string): Promise<FarmSession>;
+  /** Refused with SignOutRefused while entries are only on this phone. */
+  signOut(farmId: string): Promise<void>;
+  subscribe(fn: () => void): () => void;
+}
+
+/** The entry was not kept; `sentence` says so in the words of the person at the crate. */
+export class SaveFailed extends Error {
+  constructor(
+    readonly sentence: string,
+    readonly fields: Record<string, string> = {},
+    readonly code: "bad_form" | "storage_full" | "not_stored" | "too_large" = "not_stored",
+  ) {
+    super(sentence);
+    this.name = "SaveFailed";
+  }
+}
+
+export class ApiError extends Error {
+  constructor(
+    readonly code: string,
+    message: string,
+    readonly status: number,
+    readonly fields: Record<string, string> = {},
+  ) {
+    super(message);
+    this.name = "ApiError";
+  }
+}
+
+/** Signing out would lose `unsent` entries. */
+export class SignOutRefused extends Error {
+  constructor(readonly unsent: number) {
+    super(
+      unsent === 1
+        ? "1 entry is only on this phone. Send it or copy it out first."
+        : `${unsent} entries are only on this phone. Send them or copy them out first.`,
+    );
+    this.name = "SignOutRefused";
+  }
+}
