@@ -127,9 +127,9 @@ function fieldSet(body: Body, state: StockState): string {
   const table = str(body["table"]);
   const row = str(body["row"]);
   const name = table === "settings" ? "the farm" : table === "crates" ? crate(state, row) : text(state, table as "varieties", row, "name") || `a new one in ${table}`;
-  const value = body["value"] ?? "nothing";
+  const value = (body["value"] ?? "nothing") as string | number | boolean;
   if (body["field"] === "archived") return `${value === true ? "Put away" : "Brought back"} ${name}`;
-  return `Set ${str(body["field"]).replaceAll("_", " ")} of ${name} to ${String(value as string | number | boolean)}`;
+  return `Set ${str(body["field"]).replaceAll("_", " ")} of ${name} to ${String(value)}`;
 }
 
 function measured(body: Body, state: StockState): string {

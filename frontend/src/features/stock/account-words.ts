@@ -1,0 +1,20 @@
+/** The accounts of a lot as people say them; `dug` is the grower's own word. */
+export const ACCOUNT_WORDS = (dug: string): Record<string, string> => ({
+  dug,
+  divided: "divided",
+  bought: "bought",
+  found: "found",
+  returned: "came back",
+  struck: "cuttings taken",
+  rooted: "rooted",
+  potted: "potted",
+  graded: "sorted again",
+  transfer_in: "moved over from another batch",
+  more: "more at a count than written down",
+  thrown_out: "thrown out",
+  gone_out: "went out",
+  planted: "planted",
+  used_up: "used up by dividing or sorting",
+  transfer_out: "moved over to another batch",
+  missing: "not accounted for",
+});
