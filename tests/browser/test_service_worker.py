@@ -1,0 +1,223 @@
+"""The service worker as a person meets it: first load, no network, a newer build arriving.
+
+Served by the real application (policy, WhiteNoise, page for every address) in a thread.
+"""
+
+import hashlib
+import json
+import re
+import shutil
+import threading
+from collections.abc import Iterator
+from pathlib import Path
+from socketserver import ThreadingMixIn
+from wsgiref.simple_server import WSGIRequestHandler, WSGIServer, make_server
+
+import pytest
+from django.core.wsgi import get_wsgi_application
+from playwright.sync_api import BrowserContext, Page, expect
+
+BUILT = Path(__file__).resolve().parents[2] / "tubertrack" / "spa"
+MARK = '<meta name="build" content="newer" />'
+IN_CHARGE = """async () => {
+  const inCharge = new Promise((yes) => navigator.serviceWorker.addEventListener(
+    "controllerchange", yes, { once: true }));
+  await navigator.serviceWorker.ready;
+  if (!navigator.serviceWorker.controller) await inCharge;
+}"""
+LOOK_FOR_UPDATE = """async () => {
+  const registration = await navigator.serviceWorker.getRegistration();
+  await registration.update();
+  const worker = registration.installing ?? registration.waiting;
+  if (!worker) return "none";
+  while (worker.state === "installing") {
+    await new Promise((yes) => worker.addEventListener("statechange", yes, { once: true }));
+  }
+  return worker.state;
+}"""
+TAKE_OVER = """async () => {
+  const { waiting } = await navigator.serviceWorker.getRegistration();
+  const inCharge = new Promise((yes) => navigator.serviceWorker.addEventListener(
+    "controllerchange", yes, { once: true }));
+  waiting.postMessage({ type: "take-over" });
+  await inCharge;
+}"""
+
+
+class _Threading(ThreadingMixIn, WSGIServer):
+    daemon_threads = True
+
+
+class _Silent(WSGIRequestHandler):
+    def log_message(self, *_: object) -> None:
+        pass
+
+
+class Site:
+    """The built app in a folder of its own, which a test may bring a newer build into."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        shutil.copytree(BUILT, folder)
+        for packed in [*folder.rglob("*.br"), *folder.rglob("*.gz")]:
+            packed.unlink()
+        self.old_page = (folder / "index.html").read_text("utf-8")
+
+    def bring_newer_page(self) -> None:
+        (self.folder / "index.html").write_text(
+            self.old_page.replace("<head>", f"<head>{MARK}"), "utf-8"
+        )
+
+    def bring_newer_worker(self) -> None:
+        """The worker that the build writes when only the page changed: its hash and the version."""
+        newer = self.old_page.replace("<head>", f"<head>{MARK}")
+        worker = self.folder / "sw.js"
+        source = worker.read_text("utf-8")
+        listed = re.search(r"const FILES = (\{.*\});", source)
+        assert listed
+        files = json.loads(listed[1])
+        files["/"] = hashlib.sha256(newer.encode()).hexdigest()
+        source = source.replace(listed[1], json.dumps(files))
+        worker.write_text(
+            re.sub(r"CACHE_PREFIX\}[0-9a-f]{16}", "CACHE_PREFIX}00112233aabbccdd", source), "utf-8"
+        )
+
+
+@pytest.fixture
+def site(tmp_path: Path, settings) -> Site:
+    site = Site(tmp_path / "spa")
+    settings.SPA_DIR = settings.WHITENOISE_ROOT = site.folder
+    settings.WHITENOISE_AUTOREFRESH = True  # files change while it runs
+    return site
+
+
+@pytest.fixture
+def address(site: Site, transactional_db: None) -> Iterator[str]:
+    server = make_server("127.0.0.1", 0, get_wsgi_application(), _Threading, _Silent)
+    thread = threading.Thread(target=server.serve_forever, daemon=True)
+    thread.start()
+    yield f"http://127.0.0.1:{server.server_port}"
+    server.shutdown()
+    server.server_close()
+    thread.join()
+
+
+def open_app(page: Page, address: str) -> None:
+    page.goto(address)
+    page.evaluate(IN_CHARGE)
+
+
+def is_newer(page: Page) -> bool:
+    return page.locator('meta[name="build"]').count() == 1
+
+
+def test_after_the_first_load_every_address_opens_without_a_network(
+    page: Page, context: BrowserContext, address: str
+) -> None:
+    open_app(page, address)
+    context.set_offline(offline=True)
+
+    for part in ("/", "/todo", "/stock", "/a/deep/link?with=words"):
+        page.goto(address + part)
+        expect(page.locator("#app")).not_to_be_empty()
+
+
+def test_every_file_of_the_build_is_kept(page: Page, address: str) -> None:
+    open_app(page, address)
+
+    kept = page.evaluate(
+        """async () => {
+          const [name] = await caches.keys();
+          const requests = await (await caches.open(name)).keys();
+          return requests.map((each) => new URL(each.url).pathname);
+        }"""
+    )
+    built = {
+        "/" if path.name == "index.html" else f"/{path.relative_to(BUILT).as_posix()}"
+        for path in BUILT.rglob("*")
+        if path.is_file() and path.suffix not in {".br", ".gz", ".woff"}
+    }
+    assert built - {"/sw.js", "/robots.txt"} == set(kept)
+
+
+def test_the_servers_addresses_are_never_answered_from_the_device(
+    page: Page, context: BrowserContext, address: str
+) -> None:
+    open_app(page, address)
+    context.set_offline(offline=True)
+
+    for part in ("/api/schema/", "/sync/v1/pull", "/blob/x", "/trust", "/start/x", "/static/x.css"):
+        assert "no network" == page.evaluate(
+            "(part) => fetch(part).then(() => 'answered', () => 'no network')", part
+        )
+
+
+def test_the_page_asks_no_other_host_and_breaks_no_policy(page: Page, address: str) -> None:
+    asked: list[str] = []
+    said: list[str] = []
+    page.on("request", lambda request: asked.append(request.url))
+    page.on("console", lambda message: said.append(message.text))
+
+    open_app(page, address)
+
+    assert [] == [url for url in asked if not url.startswith((address, "blob:", "data:"))]
+    assert [] == [text for text in said if "Content Security Policy" in text]
+
+
+def test_a_newer_build_waits_until_the_page_lets_it_in(
+    page: Page, context: BrowserContext, site: Site, address: str
+) -> None:
+    open_app(page, address)
+    page.evaluate("() => { document.documentElement.dataset.unsent = '3'; }")
+    site.bring_newer_page()
+    site.bring_newer_worker()
+
+    assert "installed" == page.evaluate(LOOK_FOR_UPDATE)
+    assert "3" == page.locator("html").get_attribute("data-unsent")  # not reloaded
+
+    context.set_offline(offline=True)
+    page.reload()
+    assert not is_newer(page)  # the old build still opens, whole
+    expect(page.locator("#app")).not_to_be_empty()
+
+    page.evaluate("() => { document.documentElement.dataset.unsent = '3'; }")
+    page.evaluate(TAKE_OVER)
+    assert "3" == page.locator("html").get_attribute("data-unsent")  # still not reloaded
+
+    page.reload()
+    assert is_newer(page)
+    expect(page.locator("#app")).not_to_be_empty()
+
+
+def test_another_page_that_is_open_on_the_old_build_keeps_its_parts(
+    page: Page, context: BrowserContext, site: Site, address: str
+) -> None:
+    open_app(page, address)
+    other = context.new_page()
+    open_app(other, address)
+    part = re.search(r'src="(/assets/[^"]+\.js)"', site.old_page)
+    assert part
+    site.bring_newer_page()
+    site.bring_newer_worker()
+    page.evaluate(LOOK_FOR_UPDATE)
+    page.evaluate(TAKE_OVER)
+    (site.folder / part[1].lstrip("/")).unlink()  # the server has the newer build alone
+    context.set_offline(offline=True)
+
+    assert 200 == other.evaluate("(part) => fetch(part).then((each) => each.status)", part[1])
+
+
+def test_a_server_in_the_middle_of_an_update_leaves_the_old_build_in_charge(
+    page: Page, context: BrowserContext, site: Site, address: str
+) -> None:
+    open_app(page, address)
+    site.bring_newer_worker()  # but not its page yet
+
+    assert "redundant" == page.evaluate(LOOK_FOR_UPDATE)
+    context.set_offline(offline=True)
+    page.reload()
+    assert not is_newer(page)
+
+    context.set_offline(offline=False)
+    site.bring_newer_page()
+    assert "installed" == page.evaluate(LOOK_FOR_UPDATE)
