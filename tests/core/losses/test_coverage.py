@@ -35,14 +35,10 @@ def outbreak(survival: float, alike: float, crates: int) -> Scenario:
     loss = 1 - survival
     hit = (survival * loss * alike + loss**2) / loss
     chance = loss / hit
-    return Scenario(
-        survival, lambda rng, m: np.where(rng.random(m) < chance, 1 - hit, 1.0), crates
-    )
+    return Scenario(survival, lambda rng, m: np.where(rng.random(m) < chance, 1 - hit, 1.0), crates)
 
 
-def coverage(
-    scenario: Scenario, interval: Callable[..., Interval | None], seed: int
-) -> float:
+def coverage(scenario: Scenario, interval: Callable[..., Interval | None], seed: int) -> float:
     rng = np.random.default_rng(seed)
     held = 0
     for _ in range(SETS):

@@ -41,9 +41,7 @@ def crate_sets(draw, least=1, most=12):
     found = []
     for _ in range(draw(st.integers(least, most))):
         n = draw(st.integers(0, 60))
-        found.append(
-            CrateCount(draw(st.integers(0, n)), n, n + draw(st.integers(0, 40)))
-        )
+        found.append(CrateCount(draw(st.integers(0, n)), n, n + draw(st.integers(0, 40))))
     return found
 
 
@@ -89,9 +87,7 @@ def test_ratio_variance_of_weils_control_litters() -> None:
 def test_design_effect_of_published_litters(value) -> None:
     crates = crates_of(value["inputs"]["y"], value["inputs"]["n"])
     spread = spread_of(crates)
-    deff = spread.crate_variance / (
-        spread.share * (1 - spread.share) * spread.one_over_n
-    )
+    deff = spread.crate_variance / (spread.share * (1 - spread.share) * spread.one_over_n)
     affected, total, expected = value["expected"]
     assert (affected, total) == (
         sum(c.sound for c in crates),
@@ -109,16 +105,10 @@ def test_t_quantile_of_the_printed_table(df: int, t: float) -> None:
 
 
 # Regression values of this project; two implementations agreed on them, no outside source.
-@pytest.mark.parametrize(
-    "value", reference("crate_wilson"), ids=lambda value: value["name"]
-)
+@pytest.mark.parametrize("value", reference("crate_wilson"), ids=lambda value: value["name"])
 def test_regression_values(value) -> None:
-    found = crate_wilson(
-        crates_of(value["inputs"]["sound"], value["inputs"]["inspected"])
-    )
-    assert value["expected"] == pytest.approx(
-        (found.low, found.high), abs=value["tolerance"]
-    )
+    found = crate_wilson(crates_of(value["inputs"]["sound"], value["inputs"]["inspected"]))
+    assert value["expected"] == pytest.approx((found.low, found.high), abs=value["tolerance"])
 
 
 def test_no_crates_and_crates_without_tubers_give_no_estimate() -> None:
@@ -128,9 +118,7 @@ def test_no_crates_and_crates_without_tubers_give_no_estimate() -> None:
 
 def test_crates_nobody_looked_into_are_left_out_of_all_sums() -> None:
     seen = [CrateCount(28, 30), CrateCount(12, 30)]
-    assert crate_wilson(seen) == crate_wilson(
-        [*seen, CrateCount(0, 0), CrateCount(0, 0, 40)]
-    )
+    assert crate_wilson(seen) == crate_wilson([*seen, CrateCount(0, 0), CrateCount(0, 0, 40)])
 
 
 def test_all_lost_starts_at_nothing_and_stays_open_above() -> None:
@@ -199,13 +187,9 @@ def test_full_counts_give_all_sound_of_all_inspected(crates) -> None:
 @given(crates=crate_sets())
 def test_sound_and_lost_are_mirror_images(crates) -> None:
     assume(any(crate.inspected for crate in crates))
-    turned = [
-        CrateCount(c.inspected - c.sound, c.inspected, c.stands_for) for c in crates
-    ]
+    turned = [CrateCount(c.inspected - c.sound, c.inspected, c.stands_for) for c in crates]
     found, mirror = crate_wilson(crates), crate_wilson(turned)
-    assert (1 - mirror.high, 1 - mirror.low) == pytest.approx(
-        (found.low, found.high), abs=1e-9
-    )
+    assert (1 - mirror.high, 1 - mirror.low) == pytest.approx((found.low, found.high), abs=1e-9)
 
 
 @given(n=st.integers(1, 200), sound=st.integers(0, 199))
@@ -220,9 +204,7 @@ def test_in_one_crate_a_further_loss_never_raises_a_limit(n: int, sound: int) ->
 
 
 @given(n=st.integers(1, 60), m=st.integers(2, 30), sound=st.integers(0, 59))
-def test_where_crates_fare_alike_a_further_loss_in_each_never_raises_a_limit(
-    n, m, sound
-) -> None:
+def test_where_crates_fare_alike_a_further_loss_in_each_never_raises_a_limit(n, m, sound) -> None:
     assume(sound < n)
     more, less = (
         crate_wilson([CrateCount(sound + 1, n)] * m),
@@ -232,9 +214,7 @@ def test_where_crates_fare_alike_a_further_loss_in_each_never_raises_a_limit(
     assert less.high <= more.high
 
 
-def test_elsewhere_a_loss_may_raise_the_lower_limit_because_crates_become_alike() -> (
-    None
-):
+def test_elsewhere_a_loss_may_raise_the_lower_limit_because_crates_become_alike() -> None:
     uneven, even = crates_of([30, 30, 8], [30] * 3), crates_of([18, 18, 8], [30] * 3)
     assert crate_wilson(even).share < crate_wilson(uneven).share
     assert crate_wilson(even).low > crate_wilson(uneven).low
@@ -259,9 +239,7 @@ def test_limits_of_a_single_crate_ignore_what_it_cannot_show() -> None:
 
 
 def test_alikeness_of_crates_that_are_all_or_nothing_is_one() -> None:
-    assert alikeness([[CrateCount(30, 30), CrateCount(0, 30)] * 3]) == pytest.approx(
-        1, abs=0.01
-    )
+    assert alikeness([[CrateCount(30, 30), CrateCount(0, 30)] * 3]) == pytest.approx(1, abs=0.01)
 
 
 def test_alikeness_needs_five_crates_and_some_losses() -> None:
@@ -274,9 +252,7 @@ def test_alikeness_of_weils_treated_litters() -> None:
     litters = REFERENCE["weil_totals_TREAT"]["inputs"]
     n = litters["n"]
     p = sum(litters["y"]) / sum(n)
-    square = (
-        sum((y - k * p) ** 2 for y, k in zip(litters["y"], n, strict=True)) * 16 / 15
-    )
+    square = sum((y - k * p) ** 2 for y, k in zip(litters["y"], n, strict=True)) * 16 / 15
     deff = square / (sum(n) * p * (1 - p))
     average = sum(k * k for k in n) / sum(n)
     found = alikeness([crates_of(litters["y"], n)])
@@ -287,7 +263,5 @@ def test_alikeness_of_weils_treated_litters() -> None:
 
 def test_an_interval_is_a_plain_value() -> None:
     found = crate_wilson([CrateCount(28, 30), CrateCount(26, 30)])
-    assert found == Interval(
-        found.share, found.low, found.high, "crate_wilson", 2, 60, ()
-    )
+    assert found == Interval(found.share, found.low, found.high, "crate_wilson", 2, 60, ())
     assert CRATES_DIFFER not in found.notes

@@ -132,13 +132,8 @@ def full_counts(draw):
         losses = draw(st.lists(st.integers(1, 5), max_size=4))
         while sum(losses) > n:
             losses.pop()
-        spans = [
-            sorted(draw(st.tuples(st.integers(0, 99), st.integers(1, 100))))
-            for _ in losses
-        ]
-        followed = [
-            lost(f"{i}", k, a, b) for k, (a, b) in zip(losses, spans, strict=True)
-        ]
+        spans = [sorted(draw(st.tuples(st.integers(0, 99), st.integers(1, 100)))) for _ in losses]
+        followed = [lost(f"{i}", k, a, b) for k, (a, b) in zip(losses, spans, strict=True)]
         followed.append(sound(f"{i}", n - sum(losses), 100))
         crates.append((CrateCount(n - sum(losses), n), followed))
     return crates
@@ -187,9 +182,7 @@ def test_the_order_of_lines_does_not_matter(followed, data) -> None:
     if one is None:
         assert other is None
     else:
-        assert (one.share, one.low, one.high) == pytest.approx(
-            (other.share, other.low, other.high)
-        )
+        assert (one.share, one.low, one.high) == pytest.approx((other.share, other.low, other.high))
 
 
 @given(followed=any_followed())
@@ -208,9 +201,7 @@ def test_everybody_lost_was_at_risk_first_and_nobody_is_lost_twice(followed) -> 
 
 
 @given(followed=any_followed(), count=st.integers(1, 20))
-def test_sound_tubers_followed_to_the_end_never_lower_the_share(
-    followed, count
-) -> None:
+def test_sound_tubers_followed_to_the_end_never_lower_the_share(followed, count) -> None:
     before = early_leavers(followed)
     if before is not None:
         after = early_leavers([*followed, sound("z", count, 150)])

@@ -115,23 +115,19 @@ def spread_of(crates: Sequence[CrateCount]) -> Spread:
     m = len(crates)
     variance = None
     if m > 1:
-        around = math.fsum(
-            (w * (s - share)) ** 2 for w, s in zip(weights, shares, strict=True)
-        )
+        around = math.fsum((w * (s - share)) ** 2 for w, s in zip(weights, shares, strict=True))
         variance = m / (m - 1) * around
     return Spread(
         share=min(1.0, max(0.0, share)),
         crate_variance=variance,
-        one_over_n=math.fsum(
-            w * w / c.inspected for w, c in zip(weights, crates, strict=True)
-        ),
+        one_over_n=math.fsum(w * w / c.inspected for w, c in zip(weights, crates, strict=True)),
         sum_w2=math.fsum(w * w for w in weights),
     )
 
 
 def t_quantile(df: int) -> float:
     """97.5 % point of Student's t with df degrees of freedom."""
-    from scipy.special import stdtrit  # type: ignore[import-untyped]  # half a second to import
+    from scipy.special import stdtrit  # half a second to import
 
     return float(stdtrit(df, 0.975))
 
@@ -144,9 +140,7 @@ def score_limits(share: float, spread: float) -> tuple[float, float]:
     return max(0.0, min(low, share)), min(1.0, max(high, share))
 
 
-def limits(
-    share: float, shown: float | None, assumed: float, crates: int
-) -> tuple[float, float]:
+def limits(share: float, shown: float | None, assumed: float, crates: int) -> tuple[float, float]:
     """95 % limits from the relative variance that crates have shown and the one assumed.
 
     A single crate shows nothing (shown None): then the limits rest on the assumption alone.
@@ -154,14 +148,10 @@ def limits(
     by_assumption = Z_95**2 * assumed
     if shown is None or crates == 1:
         return score_limits(share, by_assumption)
-    return score_limits(
-        share, max(t_quantile(crates - 1 + EXTRA_DF) ** 2 * shown, by_assumption)
-    )
+    return score_limits(share, max(t_quantile(crates - 1 + EXTRA_DF) ** 2 * shown, by_assumption))
 
 
-def crate_wilson(
-    crates: Iterable[CrateCount], *, rho0: float = RHO0
-) -> Interval | None:
+def crate_wilson(crates: Iterable[CrateCount], *, rho0: float = RHO0) -> Interval | None:
     """The share sound with its 95 % limits; None when nothing was inspected ("no counts yet").
 
     Shape: one CrateCount per crate, any order. Unit: tubers in, shares 0..1 out.
@@ -176,11 +166,7 @@ def crate_wilson(
     q = spread.share * (1 - spread.share)
     shown = None
     if spread.crate_variance is not None:
-        shown = (
-            max(spread.crate_variance / q, spread.one_over_n)
-            if q > 0
-            else spread.one_over_n
-        )
+        shown = max(spread.crate_variance / q, spread.one_over_n) if q > 0 else spread.one_over_n
     rho = max(rho0, RHO0_ONE_CRATE) if len(used) == 1 and rho0 else rho0
     low, high = limits(spread.share, shown, spread.assumed(rho), len(used))
     tubers = sum(crate.inspected for crate in used)
@@ -225,9 +211,7 @@ def alikeness(groups: Iterable[Sequence[CrateCount]]) -> float | None:
         p = sum(crate.sound for crate in group) / n
         c = len(group)
         shown += (
-            c
-            / (c - 1)
-            * math.fsum((crate.sound - crate.inspected * p) ** 2 for crate in group)
+            c / (c - 1) * math.fsum((crate.sound - crate.inspected * p) ** 2 for crate in group)
         )
         binomial += n * p * (1 - p)
         sum_n += n

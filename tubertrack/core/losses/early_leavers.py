@@ -79,11 +79,7 @@ class LifeTable:
 
         at_risk = self.at_risk.sum(axis=0)
         shares = np.cumprod(1 - _hazard(at_risk, self.lost.sum(axis=0)))
-        return [
-            (self.first_day + i, float(s))
-            for i, s in enumerate(shares)
-            if at_risk[i] > 0
-        ]
+        return [(self.first_day + i, float(s)) for i, s in enumerate(shares) if at_risk[i] > 0]
 
     @property
     def last_day(self) -> int:
@@ -140,9 +136,7 @@ def _at_least_a_day(one: Followed) -> Followed:
     if one.lost_after_day is None:
         return one
     until = max(one.until_day, one.entered_day + 1)
-    return replace(
-        one, until_day=until, lost_after_day=min(one.lost_after_day, until - 1)
-    )
+    return replace(one, until_day=until, lost_after_day=min(one.lost_after_day, until - 1))
 
 
 def jackknife_variance(table: LifeTable) -> float | None:
@@ -155,9 +149,7 @@ def jackknife_variance(table: LifeTable) -> float | None:
     return (m - 1) / m * sum((share - mean) ** 2 for share in shares)
 
 
-def early_leavers(
-    followed: Sequence[Followed], *, rho0: float = RHO0
-) -> Interval | None:
+def early_leavers(followed: Sequence[Followed], *, rho0: float = RHO0) -> Interval | None:
     """The share that comes through with its 95 % limits; None when nobody was followed.
 
     Shape: any number of Followed, any order; the crate named is the crate of first packing.
@@ -182,9 +174,7 @@ def early_leavers(
     average = float((sizes**2).sum()) / total
     low, high = limits(share, shown, (1 + (average - 1) * rho) / number, m)
     tubers = round(total)
-    return Interval(
-        share, low, high, METHOD, m, tubers, cautions(m, tubers), table.last_day
-    )
+    return Interval(share, low, high, METHOD, m, tubers, cautions(m, tubers), table.last_day)
 
 
 def _number_followed(table: LifeTable, share: float, total: float) -> float:

@@ -56,9 +56,7 @@ def vouched(line: FillingLine) -> Vouched:
 def _gone_after(line: FillingLine, day: date) -> int:
     """Tubers that left the line, one way or the other, after a day, less those added later."""
     out = (*line.thrown, *line.gone_out, *line.moved_out, *line.brought_out)
-    late = sum(
-        amount.count for amount in line.entered if amount.on > max(day, line.since)
-    )
+    late = sum(amount.count for amount in line.entered if amount.on > max(day, line.since))
     found = sum(amount.count for amount in line.differences if amount.on > day)
     return sum(amount.count for amount in out if amount.on > day) - late - found
 
@@ -91,7 +89,7 @@ def crate_counts(lines: Iterable[FillingLine]) -> list[CrateCount]:
     for line in lines:
         if not counts_in_the_share(line):
             continue
-        sound = total(line.brought_out) + vouched(line).count
+        sound = max(0, total(line.brought_out)) + vouched(line).count
         inspected = sound + total(line.thrown)
         unseen = max(0, line.in_store - vouched(line).count)
         for i, n in enumerate((sound, inspected, inspected + unseen)):
@@ -99,9 +97,7 @@ def crate_counts(lines: Iterable[FillingLine]) -> list[CrateCount]:
     return [CrateCount(*sums[crate]) for crate in sorted(sums)]
 
 
-def followed(
-    lines: Sequence[FillingLine], *, without_accidents: bool = False
-) -> list[Followed]:
+def followed(lines: Sequence[FillingLine], *, without_accidents: bool = False) -> list[Followed]:
     """Every tuber of the lines with the days it was followed, by crate of first packing.
 
     Tubers brought out good came through, whatever the day they were woken: they are followed to
@@ -109,7 +105,9 @@ def followed(
     """
     used = [line for line in lines if counts_in_the_share(line)]
     last = _last_day(used)
-    return [one for line in used for one in _of_line(line, last, without_accidents)]
+    return [
+        one for line in used for one in _of_line(line, last, without_accidents=without_accidents)
+    ]
 
 
 def _last_day(lines: Iterable[FillingLine]) -> int:
@@ -122,9 +120,7 @@ def _last_day(lines: Iterable[FillingLine]) -> int:
     return max((day.toordinal() for day in days), default=0)
 
 
-def _of_line(
-    line: FillingLine, last: int, without_accidents: bool
-) -> Iterable[Followed]:
+def _of_line(line: FillingLine, last: int, *, without_accidents: bool) -> Iterable[Followed]:
     crate, start = line.first_crate.id, line.since.toordinal()
     for loss in line.thrown:
         if without_accidents and loss.how in ACCIDENTS:
@@ -139,9 +135,7 @@ def _of_line(
         seen = vouched(line)
         known_until = max([seen.on, *(loss.on for loss in line.thrown)])
         # gone through on the day of packing: at risk for a day, as the losses of that day are
-        yield Followed(
-            crate, seen.count, start, max(known_until.toordinal(), start + 1)
-        )
+        yield Followed(crate, seen.count, start, max(known_until.toordinal(), start + 1))
         rest = max(0, line.in_store - seen.count)
         yield Followed(crate, rest, start, seen.rest_on.toordinal())
 
@@ -170,11 +164,7 @@ def passage(lines: Iterable[FillingLine]) -> Passage:
                 inward[amount.record] += amount.count
         for amount in line.moved_out:
             outward[amount.record] += amount.count
-    inside = {
-        record: min(n, outward[record])
-        for record, n in inward.items()
-        if record in outward
-    }
+    inside = {record: min(n, outward[record]) for record, n in inward.items() if record in outward}
     stayed = sum(inside.values())
     return Passage(sum(inward.values()) - stayed, sum(outward.values()) - stayed)
 
@@ -184,9 +174,7 @@ def somebody_left_early(lines: Sequence[FillingLine]) -> bool:
     sure = [line for line in lines if not line.about]
     crossed = passage(sure)
     return (
-        any(total(line.gone_out) for line in sure)
-        or crossed.moved_in > 0
-        or crossed.moved_out > 0
+        any(total(line.gone_out) for line in sure) or crossed.moved_in > 0 or crossed.moved_out > 0
     )
 
 

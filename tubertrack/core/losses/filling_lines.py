@@ -64,6 +64,7 @@ class FillingLine:
     entered: how it came in, "packed", "found" or "moved_in" (from another line, by a split, a repacking
     or a move), one Amount per entry. differences: signed, found +, missing -. moved_out: to
     another line or to the bench. brought_out: taken out good (woken, planted, divided).
+    cut_away: tubers thrown out when clumps of the line were divided; not of the line's unit.
     about: the count it rests on is a guess. until None: it is still there.
     continues: the same lot lay in its previous line until this one began (the crate was moved to
     another place, or the lot to another crate); its entry is what the previous line moved out.
@@ -85,6 +86,7 @@ class FillingLine:
     differences: tuple[Amount, ...] = ()
     moved_out: tuple[Amount, ...] = ()
     brought_out: tuple[Amount, ...] = ()
+    cut_away: tuple[Amount, ...] = ()
     looks: tuple[Look, ...] = ()
     continues: bool = False
 
@@ -93,8 +95,7 @@ class FillingLine:
         """What is still there by the book; below 0 when more went out than came in."""
         came = total(self.entered) + total(self.differences)
         return came - sum(
-            total(part)
-            for part in (self.thrown, self.gone_out, self.moved_out, self.brought_out)
+            total(part) for part in (self.thrown, self.gone_out, self.moved_out, self.brought_out)
         )
 
     def of(self, dimension: Dimension) -> Named:
@@ -102,9 +103,14 @@ class FillingLine:
         return self.belongs.get(dimension, Named("", ""))
 
 
-def total(amounts: tuple[Amount, ...]) -> int:
+def total(amounts: Iterable[Amount]) -> int:
     """Sum of the counts."""
     return sum(amount.count for amount in amounts)
+
+
+def is_entry(record: str) -> bool:
+    """Whether this is the hash of an entry; steps from one stay to the next have names of their own."""
+    return bool(record) and ":" not in record
 
 
 def joined(lines: Iterable[FillingLine], dimension: Dimension) -> list[FillingLine]:
@@ -117,11 +123,7 @@ def joined(lines: Iterable[FillingLine], dimension: Dimension) -> list[FillingLi
     last_of: dict[str, int] = {}
     for line in sorted(lines, key=lambda line: (line.lot, line.since, line.continues)):
         at = last_of.get(line.lot)
-        if (
-            at is not None
-            and line.continues
-            and _is_one_stay(done[at], line, dimension)
-        ):
+        if at is not None and line.continues and _is_one_stay(done[at], line, dimension):
             done[at] = _join(done[at], line)
         else:
             last_of[line.lot] = len(done)
@@ -132,9 +134,7 @@ def joined(lines: Iterable[FillingLine], dimension: Dimension) -> list[FillingLi
 def _is_one_stay(first: FillingLine, second: FillingLine, dimension: Dimension) -> bool:
     same_place = first.of(dimension).id == second.of(dimension).id
     return (
-        same_place
-        and first.first_crate.id == second.first_crate.id
-        and first.unit == second.unit
+        same_place and first.first_crate.id == second.first_crate.id and first.unit == second.unit
     )
 
 
@@ -148,17 +148,12 @@ def _join(first: FillingLine, second: FillingLine) -> FillingLine:
         since=first.since,
         about=first.about or second.about,
         continues=first.continues,
-        entered=first.entered
-        + tuple(a for a in second.entered if a.record not in handed),
+        entered=first.entered + tuple(a for a in second.entered if a.record not in handed),
         thrown=first.thrown + second.thrown,
         gone_out=first.gone_out + second.gone_out,
         differences=first.differences + second.differences,
-        moved_out=tuple(a for a in first.moved_out if a.record not in handed)
-        + second.moved_out,
+        moved_out=tuple(a for a in first.moved_out if a.record not in handed) + second.moved_out,
         brought_out=first.brought_out + second.brought_out,
-        looks=tuple(
-            sorted(
-                {*first.looks, *second.looks}, key=lambda look: (look.on, look.record)
-            )
-        ),
+        cut_away=first.cut_away + second.cut_away,
+        looks=tuple(sorted({*first.looks, *second.looks}, key=lambda look: (look.on, look.record))),
     )

@@ -18,6 +18,7 @@ from tubertrack.core.losses.filling_lines import (
     Dimension,
     FillingLine,
     Named,
+    is_entry,
     joined,
     total,
 )
@@ -57,7 +58,8 @@ class Row:
     brought_out + in_store. came_through: None while nobody has gone through any of it. by_the_book: share
     of what is still in store or was brought out, of that and what was thrown out (None: nothing).
     worst_case: the share if all that is not accounted for was lost. outside: tubers thrown out of
-    crates nobody went through, not in the share. about: tubers whose packed count is a guess.
+    crates nobody went through, not in the share. cut_away: tubers thrown out when clumps of the row were
+    divided, never added to clumps. about: tubers whose packed count is a guess.
     """
 
     key: Named
@@ -71,6 +73,7 @@ class Row:
     moved_out: int
     brought_out: Figure
     in_store: Figure
+    cut_away: Figure
     about: int
     seen: Seen
     came_through: Interval | None
@@ -107,10 +110,11 @@ def _figure(
     records: dict[str, None] = {}
     for line in lines:
         for amount in pick(line):
-            count += abs(amount.count)
+            count += amount.count
             if amount.count:
                 crates[line.crate.id] = None
-                records[amount.record] = None
+                if is_entry(amount.record):
+                    records[amount.record] = None
     return Figure(count, tuple(crates), tuple(records))
 
 
@@ -167,21 +171,18 @@ def row_of(key: Named, lines: Sequence[FillingLine], dimension: Dimension) -> Ro
     """The row of lines that share a key and a unit. Errors: ValueError when the units differ."""
     units = {line.unit for line in lines}
     if len(units) != 1:
-        raise ValueError(
-            f"Units are counted apart: one row cannot hold {sorted(units)}."
-        )
+        raise ValueError(f"Units are counted apart: one row cannot hold {sorted(units)}.")
     stays = joined(lines, dimension)
     crossed = evidence.passage(lines)
-    missing = _figure(lines, lambda line: (a for a in line.differences if a.count < 0))
+    short = _figure(lines, lambda line: (a for a in line.differences if a.count < 0))
+    missing = replace(short, count=-short.count)
     interval = evidence.came_through(stays)
     good = sum(total(line.brought_out) + max(0, line.in_store) for line in lines)
     lost = sum(total(line.thrown) for line in lines)
     return Row(
         key=key,
         unit=units.pop(),
-        packed=_figure(
-            lines, lambda line: (a for a in line.entered if a.how == "packed")
-        ),
+        packed=_figure(lines, lambda line: (a for a in line.entered if a.how == "packed")),
         found=_figure(lines, _more),
         moved_in=crossed.moved_in,
         thrown=_by_how(lines, lambda line: line.thrown),
@@ -190,6 +191,7 @@ def row_of(key: Named, lines: Sequence[FillingLine], dimension: Dimension) -> Ro
         moved_out=crossed.moved_out,
         brought_out=_figure(lines, lambda line: line.brought_out),
         in_store=_in_store(lines),
+        cut_away=_figure(lines, lambda line: line.cut_away),
         about=sum(total(line.entered) for line in lines if line.about),
         seen=seen_in(stays),
         came_through=interval,
@@ -198,9 +200,7 @@ def row_of(key: Named, lines: Sequence[FillingLine], dimension: Dimension) -> Ro
         worst_case=_worst_case(interval, missing.count),
         outside=evidence.known_losses_outside(stays),
         crates=tuple({line.crate.id: line.crate for line in lines}.values()),
-        checks=tuple(
-            dict.fromkeys(look.record for line in lines for look in line.looks)
-        ),
+        checks=tuple(dict.fromkeys(look.record for line in lines for look in line.looks)),
     )
 
 
@@ -215,9 +215,7 @@ def rows_by(lines: Sequence[FillingLine], dimension: Dimension) -> list[Row]:
     keys = {line.of(dimension).id: line.of(dimension) for line in lines}
     groups = [(key, _of(lines, key, dimension)) for key in keys.values()]
     rows = [row_of(key, group, dimension) for key, group in groups]
-    alike = alikeness(
-        evidence.crate_counts(joined(group, dimension)) for _, group in groups
-    )
+    alike = alikeness(evidence.crate_counts(joined(group, dimension)) for _, group in groups)
     if alike is not None and alike > MUCH_ALIKE:
         rows = [_with_alikeness(row, alike) for row in rows]
     return sorted(
@@ -226,9 +224,7 @@ def rows_by(lines: Sequence[FillingLine], dimension: Dimension) -> list[Row]:
     )
 
 
-def _of(
-    lines: Iterable[FillingLine], key: Named, dimension: Dimension
-) -> list[FillingLine]:
+def _of(lines: Iterable[FillingLine], key: Named, dimension: Dimension) -> list[FillingLine]:
     return [line for line in lines if line.of(dimension).id == key.id]
 
 

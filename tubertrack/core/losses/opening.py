@@ -108,13 +108,9 @@ def crate_looks(lines: Sequence[FillingLine]) -> CrateLooks:
 
 def _looked(held: Sequence[FillingLine]) -> str:
     settled = [
-        line.in_store <= 0 and (total(line.brought_out) or total(line.thrown))
-        for line in held
+        line.in_store <= 0 and (total(line.brought_out) or total(line.thrown)) for line in held
     ]
-    counted = [
-        bool(vouched(line).count) or any(look.whole for look in line.looks)
-        for line in held
-    ]
+    counted = [bool(vouched(line).count) or any(look.whole for look in line.looks) for line in held]
     whole = [vouched(line).count >= line.in_store for line in held]
     if all(s or (c and w) for s, c, w in zip(settled, counted, whole, strict=True)):
         return "all"
@@ -127,9 +123,7 @@ def how_hard_we_looked(row: Row, lines: Sequence[FillingLine]) -> Sentence:
     """“Gone through: 31 of 60 crates. …”, with how many tubers nobody has seen since when."""
     looks = crate_looks(lines)
     n, everything = wording.number, len(row.crates)
-    parts = [
-        f"Gone through: {n(len(looks.gone_through))} of {wording.crates(everything)}"
-    ]
+    parts = [f"Gone through: {n(len(looks.gone_through))} of {wording.crates(everything)}"]
     if looks.in_part:
         parts.append(f"in part {n(len(looks.in_part))}")
     if looks.on_top:
@@ -161,9 +155,7 @@ def _crate_loss(held: Sequence[FillingLine], unit: str) -> WorstCrate:
     for line in held:
         for loss in line.thrown:
             causes[loss.how] += loss.count
-    varieties = {
-        line.of(Dimension.VARIETY).label for line in held if total(line.thrown)
-    }
+    varieties = {line.of(Dimension.VARIETY).label for line in held if total(line.thrown)}
     return WorstCrate(
         crate=held[0].crate,
         unit=unit,
@@ -171,9 +163,7 @@ def _crate_loss(held: Sequence[FillingLine], unit: str) -> WorstCrate:
         held=sum(total(line.entered) for line in held),
         causes=tuple(sorted(causes.items(), key=lambda item: (-item[1], item[0]))),
         varieties=tuple(sorted(varieties)),
-        records=tuple(
-            dict.fromkeys(loss.record for line in held for loss in line.thrown)
-        ),
+        records=tuple(dict.fromkeys(loss.record for line in held for loss in line.thrown)),
     )
 
 
@@ -184,9 +174,7 @@ def accidents(row: Row) -> Sentence | None:
         return None
     hit = {code: figure for code, figure in row.thrown.items() if code in ACCIDENTS}
     said = wording.by_cause((code, figure.count) for code, figure in hit.items())
-    crates = tuple(
-        dict.fromkeys(crate for figure in hit.values() for crate in figure.crates)
-    )
+    crates = tuple(dict.fromkeys(crate for figure in hit.values() for crate in figure.crates))
     text = f"Without accidents ({said}): {wording.percent(found.share)} came through."
     return Sentence(
         f"accidents_{row.unit}",

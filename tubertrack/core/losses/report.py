@@ -67,9 +67,7 @@ def loss_report(
         for unit, of_unit in kept.items()
         if of_unit
     )
-    said: list[Sentence] = [
-        opening.reconciliation(table.everything) for table in tables
-    ]
+    said: list[Sentence] = [opening.reconciliation(table.everything) for table in tables]
     for table in tables:
         said.append(opening.how_hard_we_looked(table.everything, kept[table.unit]))
         if without := opening.accidents(table.everything):
@@ -84,15 +82,9 @@ def loss_report(
         by=by,
         as_of=as_of,
         opening=tuple(said),
-        worst=tuple(
-            opening.worst_crates([line for part in kept.values() for line in part])
-        ),
-        methods=tuple(verdict.method_against_method(methods, kept[compared]))
-        if compared
-        else (),
-        verdict=tuple(
-            verdict.verdict(methods, kept[compared] if compared else [], in_store)
-        ),
+        worst=tuple(opening.worst_crates([line for part in kept.values() for line in part])),
+        methods=tuple(verdict.method_against_method(methods, kept[compared])) if compared else (),
+        verdict=tuple(verdict.verdict(methods, kept[compared] if compared else [], in_store)),
         tables=tables,
     )
 

@@ -22,34 +22,22 @@ ENOUGH_TO_SPLIT = 8
 
 def _tellable(rows: Sequence[Row]) -> list[tuple[Row, Interval]]:
     found = [(row, row.came_through) for row in rows if row.key.id]
-    sure = [
-        (row, i)
-        for row, i in found
-        if i is not None and i.crates > 1 and FEW not in i.notes
-    ]
+    sure = [(row, i) for row, i in found if i is not None and i.crates > 1 and FEW not in i.notes]
     return sorted(sure, key=lambda pair: (-pair[1].share, pair[0].key.label))
 
 
 def _varieties(lines: Sequence[FillingLine], method: str) -> dict[str, str]:
     of_method = [line for line in lines if line.of(Dimension.METHOD).id == method]
-    return {
-        line.of(Dimension.VARIETY).id: line.of(Dimension.VARIETY).label
-        for line in of_method
-    }
+    return {line.of(Dimension.VARIETY).id: line.of(Dimension.VARIETY).label for line in of_method}
 
 
-def method_against_method(
-    rows: Sequence[Row], lines: Sequence[FillingLine]
-) -> list[Sentence]:
+def method_against_method(rows: Sequence[Row], lines: Sequence[FillingLine]) -> list[Sentence]:
     """Best method beside each other one: share, range, and whether they held the same varieties."""
     told = _tellable(rows)
     if len(told) < 2:
         return []
     (best, best_range), rest = told[0], told[1:]
-    return [
-        _pair(best, best_range, other, other_range, lines)
-        for other, other_range in rest
-    ]
+    return [_pair(best, best_range, other, other_range, lines) for other, other_range in rest]
 
 
 def _range(row: Row, found: Interval) -> str:
@@ -80,9 +68,7 @@ def _pair(
     return Sentence("method_against_method", text, crates)
 
 
-def verdict(
-    rows: Sequence[Row], lines: Sequence[FillingLine], in_store: int
-) -> list[Sentence]:
+def verdict(rows: Sequence[Row], lines: Sequence[FillingLine], in_store: int) -> list[Sentence]:
     """One sentence of verdict and one of what to do next; at least the next step, always."""
     told = _tellable(rows)
     named = [row for row in rows if row.key.id]
@@ -120,9 +106,7 @@ def _compared(
         text = "Not enough to change."
     if in_store:
         text = (
-            f"So far: {text[0].lower()}{text[1:]}"
-            if text.startswith("Not")
-            else f"So far {text}"
+            f"So far: {text[0].lower()}{text[1:]}" if text.startswith("Not") else f"So far {text}"
         )
     return [Sentence("verdict", text), _share_out(best, worst, lines)]
 
@@ -132,9 +116,7 @@ def _to_split(lines: Sequence[FillingLine]) -> list[str]:
     for line in lines:
         variety = line.of(Dimension.VARIETY)
         if variety.id:
-            counts[variety.label] += sum(
-                a.count for a in line.entered if a.how == "packed"
-            )
+            counts[variety.label] += sum(a.count for a in line.entered if a.how == "packed")
     able = [(label, n) for label, n in counts.items() if n >= ENOUGH_TO_SPLIT]
     return [label for label, _ in sorted(able, key=lambda item: (-item[1], item[0]))][
         :MOST_TO_SPLIT
@@ -187,8 +169,4 @@ def _go_through(rows: Sequence[Row], in_store: int) -> Sentence:
 
 def lines_in(lines: Sequence[FillingLine], unit: str) -> list[FillingLine]:
     """The lines of one unit that held anything."""
-    return [
-        line
-        for line in lines
-        if line.unit == unit and (total(line.entered) or line.in_store)
-    ]
+    return [line for line in lines if line.unit == unit and (total(line.entered) or line.in_store)]
