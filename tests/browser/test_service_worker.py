@@ -15,7 +15,7 @@ from wsgiref.simple_server import WSGIRequestHandler, WSGIServer, make_server
 
 import pytest
 from django.core.wsgi import get_wsgi_application
-from playwright.sync_api import BrowserContext, Page, expect
+from playwright.sync_api import BrowserContext, Error, Page, expect
 
 BUILT = Path(__file__).resolve().parents[2] / "tubertrack" / "spa"
 MARK = '<meta name="build" content="newer" />'
@@ -68,14 +68,15 @@ class Site:
             self.old_page.replace("<head>", f"<head>{MARK}"), "utf-8"
         )
 
-    def bring_newer_worker(self) -> None:
-        """The worker that the build writes when only the page changed: its hash and the version."""
+    def bring_newer_worker(self, *, without: str = "") -> None:
+        """The worker that the build writes when the page changed, and a file perhaps went."""
         newer = self.old_page.replace("<head>", f"<head>{MARK}")
         worker = self.folder / "sw.js"
         source = worker.read_text("utf-8")
         listed = re.search(r"const FILES = (\{.*\});", source)
         assert listed
         files = json.loads(listed[1])
+        files.pop(without, None)
         files["/"] = hashlib.sha256(newer.encode()).hexdigest()
         source = source.replace(listed[1], json.dumps(files))
         worker.write_text(
@@ -150,6 +151,9 @@ def test_the_servers_addresses_are_never_answered_from_the_device(
         assert "no network" == page.evaluate(
             "(part) => fetch(part).then(() => 'answered', () => 'no network')", part
         )
+    for part in ("/start/x", "/trust", "/admin/", "/api/schema/"):
+        with pytest.raises(Error, match="ERR_INTERNET_DISCONNECTED"):
+            page.goto(address + part)
 
 
 def test_the_page_asks_no_other_host_and_breaks_no_policy(page: Page, address: str) -> None:
@@ -198,7 +202,7 @@ def test_another_page_that_is_open_on_the_old_build_keeps_its_parts(
     part = re.search(r'src="(/assets/[^"]+\.js)"', site.old_page)
     assert part
     site.bring_newer_page()
-    site.bring_newer_worker()
+    site.bring_newer_worker(without=part[1])
     page.evaluate(LOOK_FOR_UPDATE)
     page.evaluate(TAKE_OVER)
     (site.folder / part[1].lstrip("/")).unlink()  # the server has the newer build alone
