@@ -208,7 +208,10 @@ def test_another_page_that_is_open_on_the_old_build_keeps_its_parts(
     (site.folder / part[1].lstrip("/")).unlink()  # the server has the newer build alone
     context.set_offline(offline=True)
 
-    assert 200 == other.evaluate("(part) => fetch(part).then((each) => each.status)", part[1])
+    # no-store: the browser's own cache must not answer in the worker's place
+    assert 200 == other.evaluate(
+        "(part) => fetch(part, { cache: 'no-store' }).then((each) => each.status)", part[1]
+    )
 
 
 def test_a_server_in_the_middle_of_an_update_leaves_the_old_build_in_charge(
