@@ -1,0 +1,114 @@
+/** What does not add up, in the words of the people who wrote it down. */
+import type { Problem, StockState } from "../../core/stock/state.ts";
+import { crateName, spaced, varietyName } from "../../app/names.ts";
+import { lotName } from "../../app/lot-words.ts";
+import { countOf } from "../../app/words/index.svelte.ts";
+
+export interface Teller {
+  state: StockState;
+  day: (date: string) => string;
+  /** Who wrote the entry: "Ana". */
+  who: (sha: string) => string;
+}
+
+type Say = (problem: Problem, tell: Teller) => string;
+
+const fact = (problem: Problem, name: string): string => String(problem.facts[name] ?? "");
+const figure = (problem: Problem, name: string): number => Number(problem.facts[name] ?? 0);
+const small = (words: string): string => words.replace(/^Crate/, "crate");
+const capital = (words: string): string => words.charAt(0).toUpperCase() + words.slice(1);
+const unitOf = (state: StockState, lot: string): string => state.lots[lot]?.unit ?? "tuber";
+
+const SAY: Record<string, Say> = {
+  negative_balance: (problem, { state }) => {
+    const over = -figure(problem, "count");
+    return `${lotName(state, fact(problem, "lot"))}: ${over} more taken out than there were.`;
+  },
+  check_disagrees: (problem, { state, who }) =>
+    `${lotName(state, fact(problem, "lot"))}: ${who(problem.records.at(-1) ?? "")} went through all and saw ${figure(problem, "seen")}. By what was written before there were ${figure(problem, "expected")}.`,
+  counts_differ: (problem, { state, who }) =>
+    `${lotName(state, fact(problem, "lot"))}: ${who(problem.records[0] ?? "")} counted ${figure(problem, "first")}, ${who(problem.records[1] ?? "")} ${figure(problem, "second")} on the same day. The later count stands for now.`,
+  date_clamped: (problem, { day }) =>
+    `An entry carries a day that had not come yet when it reached the farm. It is kept and filed under ${day(fact(problem, "on"))}.`,
+  duplicate_id: () => "Two entries carry the same number. Only the first counts.",
+  code_on_two: (problem, { state }) => {
+    const owner = state.codes[fact(problem, "label")];
+    const first = owner ? (owner.target === "crate" ? small(crateName(state, owner.id)) : lotName(state, owner.id)) : "the first";
+    return `The label ${spaced(fact(problem, "label"))} was put on more than one thing. It counts for ${first}.`;
+  },
+  lot_elsewhere: (problem, { state }) =>
+    `${varietyName(state, state.lots[fact(problem, "lot")]?.variety ?? "")} was found in ${small(crateName(state, fact(problem, "crate")))}. By what was written before it is in ${small(crateName(state, fact(problem, "container")))}.`,
+  no_origin: (problem, { state }) =>
+    `${capital(lotName(state, fact(problem, "lot")))}: used, but nobody wrote down where it came from.`,
+  sums_differ: (problem) =>
+    `A split took ${figure(problem, "taken")} out and put ${figure(problem, "given")} in.`,
+  emptied_with_stock: (problem, { state }) =>
+    `${crateName(state, fact(problem, "crate"))} was found empty. By what was written before, ${countOf(figure(problem, "count"), unitOf(state, fact(problem, "lot")))} of ${varietyName(state, state.lots[fact(problem, "lot")]?.variety ?? "")} were in it.`,
+  unassigned_loss: (problem) =>
+    `${figure(problem, "count")} thrown out of a crate with several batches, and not said of which.`,
+  not_allowed: (problem, { who }) =>
+    `${who(problem.records[1] ?? "")} changed an entry of ${who(problem.records[0] ?? "")}. The change waits for a grower.`,
+  target_missing: () => "A change names an entry that is not here yet.",
+  bad_correction: () => "A correction does not fit the entry it corrects, so the entry stands as it was.",
+  unknown_code: (problem) =>
+    `The label ${spaced(fact(problem, "label"))} was ${problem.records.length === 1 ? "used" : `used ${problem.records.length} times`}, and nobody wrote down what it is on.`,
+  promised_short: (problem, { state }) =>
+    `${varietyName(state, fact(problem, "variety"))}: ${figure(problem, "promised")} promised, ${figure(problem, "there")} there.`,
+};
+
+/** One or two plain sentences; a problem this app does not know yet is still shown. */
+export function problemSays(problem: Problem, tell: Teller): string {
+  const say = SAY[problem.code];
+  return say ? say(problem, tell) : `Something that needs a newer app to be named (${problem.code}).`;
+}
+
+export const GROUPS = ["counts", "where", "promised", "changes", "entries"] as const;
+export type Group = (typeof GROUPS)[number];
+
+export const groupLabel: Record<Group, string> = {
+  counts: "Counts that disagree",
+  where: "Where things are",
+  promised: "Promised",
+  changes: "Changes that wait for a grower",
+  entries: "Days and entries",
+};
+
+const GROUP_OF: Record<string, Group> = {
+  negative_balance: "counts",
+  check_disagrees: "counts",
+  counts_differ: "counts",
+  no_origin: "counts",
+  sums_differ: "counts",
+  emptied_with_stock: "counts",
+  unassigned_loss: "counts",
+  lot_elsewhere: "where",
+  code_on_two: "where",
+  unknown_code: "where",
+  promised_short: "promised",
+  not_allowed: "changes",
+  bad_correction: "changes",
+};
+
+export interface Doubt {
+  key: string;
+  problem: Problem;
+}
+
+/** Open ones by cause, causes in a fixed order, empty causes left out; within a cause by key. */
+export function grouped(problems: Record<string, Problem>): { group: Group; doubts: Doubt[] }[] {
+  const open = Object.entries(problems)
+    .filter(([, problem]) => !problem.accepted)
+    .sort(([a], [b]) => (a < b ? -1 : 1))
+    .map(([key, problem]) => ({ key, problem }));
+  return GROUPS.map((group) => ({
+    group,
+    doubts: open.filter(({ problem }) => (GROUP_OF[problem.code] ?? "entries") === group),
+  })).filter(({ doubts }) => doubts.length > 0);
+}
+
+/** Those that somebody left as they are. */
+export function accepted(problems: Record<string, Problem>): Doubt[] {
+  return Object.entries(problems)
+    .filter(([, problem]) => problem.accepted)
+    .map(([key, problem]) => ({ key, problem }));
+}
