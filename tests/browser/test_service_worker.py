@@ -41,6 +41,9 @@ TAKE_OVER = """async () => {
     "controllerchange", yes, { once: true }));
   waiting.postMessage({ type: "take-over" });
   await inCharge;
+  while (waiting.state !== "activated") {
+    await new Promise((yes) => waiting.addEventListener("statechange", yes, { once: true }));
+  }
 }"""
 
 
