@@ -17,14 +17,6 @@ export interface SaveWords {
   onundone?: () => void;
 }
 
-let asked: Promise<unknown> | null = null;
-
-/** Asks the browser to keep the store, at the first save and not before. */
-function askToPersist(): void {
-  if (asked || !navigator.storage?.persist) return;
-  asked = navigator.storage.persist().catch(() => false);
-}
-
 /** Keeps the drafts as one. When it fails nothing is kept, the form stays and the sentence is said. */
 export async function save(drafts: Draft[], words: SaveWords): Promise<Outcome> {
   try {
@@ -35,7 +27,6 @@ export async function save(drafts: Draft[], words: SaveWords): Promise<Outcome> 
       label: w.undo,
       onpress: () => void undo(saved, words),
     });
-    askToPersist();
     return { ok: true, saved };
   } catch (error) {
     const failed = error instanceof SaveFailed ? error : null;

@@ -1,0 +1,48 @@
+/** How a device gets in: questions to the farm's computer before anybody is signed in. */
+import { askApi } from "./api.ts";
+import type { EnrolAnswer } from "./session-types.ts";
+
+const TIMEOUT_MS = 20_000;
+
+const open = {
+  ask: (path: string, init: RequestInit = {}): Promise<Response> =>
+    fetch(path, {
+      signal: AbortSignal.timeout(TIMEOUT_MS),
+      credentials: "same-origin",
+      cache: "no-store",
+      ...init,
+      headers: { Accept: "application/json", ...Object.fromEntries(new Headers(init.headers)) },
+    }),
+};
+
+export interface BrowserSession {
+  signed_in: boolean;
+  name: string;
+  csrf: string;
+  farms: { id: string; name: string; role: string }[];
+}
+
+/** Who this browser is signed in as, by its cookie; rejects with ApiError without a connection. */
+export function whoAmI(): Promise<BrowserSession> {
+  return askApi<BrowserSession>(open, "/api/session/");
+}
+
+function post<T>(path: string, body: object, csrf = ""): Promise<T> {
+  const headers = csrf ? { "X-CSRFToken": csrf } : {};
+  return askApi<T>(open, path, { method: "POST", body: JSON.stringify(body), headers });
+}
+
+/** This browser becomes a device of a farm that its session owns. */
+export function enrolBrowser(session: BrowserSession, farm: string, name: string): Promise<EnrolAnswer> {
+  return post("/api/devices/", { farm, name, sort: "browser" }, session.csrf);
+}
+
+/** A new empty farm of the signed-in owner, with this browser as its first device. */
+export function newFarm(session: BrowserSession, name: string, timeZone: string, device: string): Promise<EnrolAnswer> {
+  return post("/api/farms/", { name, time_zone: timeZone, device_name: device }, session.csrf);
+}
+
+/** Signs this device in with six digits from the owner; spaces are no matter. */
+export function pair(code: string, deviceName: string): Promise<EnrolAnswer> {
+  return post("/api/pair/", { code, device_name: deviceName });
+}
