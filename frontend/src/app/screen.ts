@@ -1,4 +1,5 @@
 import type { Component } from "svelte";
+import type { StockState } from "../core/stock/state.ts";
 
 /** The five places, in the order of the bar. */
 export const PLACES = ["scan", "todo", "stock", "results", "phone"] as const;
@@ -23,7 +24,17 @@ export interface Screen {
   /** Dark for the cellar, light for everything else. Day when left out. */
   mode?: "cellar" | "day";
   /** Offers the screen as something to do, in drawers and on To do. */
-  start?: { from: StartedFrom[]; label: () => string; order: number };
+  start?: {
+    from: StartedFrom[];
+    label: () => string;
+    order: number;
+    /** False keeps it out of the first few buttons: it makes no sense for this thing now. */
+    fits?: (state: StockState, from: StartedFrom, id: string) => boolean;
+  };
+  /** Kinds of entries it can correct; the entry comes in the query: ?correct=HASH. */
+  corrects?: string[];
+  /** Starts anew when the query changes: a form opened for another crate is another form. */
+  anew?: boolean;
   /** Uses the whole width of a desk. */
   wide?: boolean;
   /** Can be seen before anybody signed in. */

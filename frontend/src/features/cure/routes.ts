@@ -1,0 +1,18 @@
+import type { Screen } from "../../app/screen.ts";
+
+export const routes: Screen[] = [
+  {
+    path: "/cure",
+    title: () => "Dry off",
+    load: () => import("./CurePage.svelte"),
+    place: "todo",
+    anew: true,
+    start: {
+      from: ["farm", "lot"],
+      label: () => "Dry off",
+      order: 26,
+      fits: (state, from, id) => from === "farm" || (state.lots[id]?.packed_on === "" && state.lots[id].balance > 0),
+    },
+    corrects: ["curing_started", "curing_ended"],
+  },
+];
