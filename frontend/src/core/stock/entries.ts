@@ -46,7 +46,8 @@ export interface FeedFacts {
 
 /** The entry in a text, or with kind "" when the text is no entry. */
 export function entryFrom(raw: string | Uint8Array, facts: FeedFacts): Entry {
-  const envelope = typeof raw === "string" ? readEnvelope(raw) : null;
+  const unreadable = facts.held === "unreadable" || facts.held === "bad_envelope";
+  const envelope = typeof raw === "string" && !unreadable ? readEnvelope(raw) : null;
   const given = {
     sha256: facts.sha,
     seq: facts.seq,
@@ -56,7 +57,10 @@ export function entryFrom(raw: string | Uint8Array, facts: FeedFacts): Entry {
     recorded_on: facts.recorded_on,
     role: facts.role,
   };
-  if (envelope === null) return { ...given, ...UNREADABLE, stamp: facts.stamp_eff };
+  if (envelope === null) {
+    // The dates of its receipt: it has a place in the order and changes nothing.
+    return { ...given, ...UNREADABLE, occurred_on: facts.received_on, recorded_at: facts.received_at };
+  }
   const { id, device, device_seq, author, kind, v, occurred_on, recorded_at, body } = envelope;
   const stamp = facts.stamp_eff ?? (facts.seq === null ? (envelope.stamp ?? null) : null);
   return { ...given, id, device, device_seq, author, kind, v, occurred_on, recorded_at, body, stamp };
@@ -69,7 +73,41 @@ const UNREADABLE = {
   author: "",
   kind: "",
   v: 0,
-  occurred_on: "",
-  recorded_at: 0,
   body: {} as Body,
+  stamp: null,
 };
+
+/** (date, claimed time, rank of the kind, number in the feed, number on the device, hash). */
+export type OrderKey = readonly [string, number, number, number, number, string];
+
+export function placeInFeed(entry: Entry): number {
+  return entry.seq ?? UNSETTLED;
+}
+
+export function compareTexts(a: string, b: string): number {
+  return a < b ? -1 : a > b ? 1 : 0;
+}
+
+export function compareKeys(a: OrderKey, b: OrderKey): number {
+  return (
+    compareTexts(a[0], b[0]) ||
+    a[1] - b[1] ||
+    a[2] - b[2] ||
+    a[3] - b[3] ||
+    a[4] - b[4] ||
+    compareTexts(a[5], b[5])
+  );
+}
+
+/**
+ * The place of an entry in the order of the farm's history; its first part is the date
+ * on which the entry takes effect. The date never lies after `noLaterThan`. Within a
+ * date the claimed time decides when it belongs to that date (otherwise the entry was
+ * written later and comes first), so two acts of one phone on one day keep their order;
+ * then the kind; then the feed.
+ */
+export function orderKey(entry: Entry, rank: number, occurredOn: string, noLaterThan: string): OrderKey {
+  const on = occurredOn < noLaterThan ? occurredOn : noLaterThan;
+  const claimed = entry.recorded_on === on ? Math.min(entry.recorded_at, entry.received_at) : 0;
+  return [on, claimed, rank, placeInFeed(entry), entry.device_seq, entry.sha256];
+}

@@ -11,3 +11,16 @@ export type Kind = (typeof KINDS)[number];
 
 export const ROLES = ["viewer", "helper", "grower", "owner", "server"] as const;
 export type Role = (typeof ROLES)[number];
+
+const RANKS = new Map<string, number>(KINDS.map((kind, rank) => [kind, rank]));
+
+/** Decides between entries of one date and one moment; undefined for a kind of a later app. */
+export function rankOf(kind: string): number | undefined {
+  return RANKS.get(kind);
+}
+
+/** Whether a role has at least the rights of `least`; an unknown role has none. */
+export function isAtLeast(role: string, least: Role): boolean {
+  const rank = (ROLES as readonly string[]).indexOf(role);
+  return rank >= 0 && rank >= ROLES.indexOf(least);
+}

@@ -3,8 +3,6 @@
  * two languages can print it byte for byte alike. Empty text and -1 stand for
  * "not given"; `null` stands for a reading that was not taken.
  */
-import type { Kind } from "./kinds.ts";
-
 export type Unit = "clump" | "tuber" | "cutting" | "pot_plant";
 export type Stage = "bench" | "drying" | "store" | "spring";
 /** 0 or 1: counted as a number so that both languages print the same. */
@@ -37,8 +35,9 @@ export interface Curing {
   from: string;
   to: string;
   place: string;
-  washed: Flag01;
-  cut: Flag01;
+  /** -1: not said. */
+  washed: number;
+  cut: number;
 }
 
 export interface Woken {
@@ -169,7 +168,7 @@ export interface Round {
   place: string;
   on: string;
   look: string;
-  ended: string;
+  ended: Flag01;
   not_seen: string[];
   seen: string[];
   by: string;
@@ -186,7 +185,7 @@ export interface Planting {
   missing: number;
   removed: Tally;
   stems: number;
-  marks: Record<string, string>;
+  marks: Tally;
   kept_in_ground: number;
   code: string;
 }
@@ -201,17 +200,20 @@ export interface Promised {
 
 export type ProblemCode =
   | "negative_balance" | "date_clamped" | "duplicate_id" | "code_on_two" | "lot_elsewhere"
-  | "no_origin" | "sums_differ" | "check_disagrees" | "emptied_with_stock" | "unassigned_loss"
-  | "not_allowed" | "target_missing" | "unknown_code" | "promised_short";
+  | "no_origin" | "sums_differ" | "check_disagrees" | "counts_differ" | "emptied_with_stock"
+  | "unassigned_loss" | "not_allowed" | "target_missing" | "bad_correction" | "unknown_code"
+  | "promised_short";
 
 export type WayOut =
-  | "recount" | "void" | "correct" | "accept" | "move_here" | "move_back" | "found" | "label"
-  | "count_too";
+  | "recount" | "there_were_more" | "void" | "correct" | "accept" | "move_here" | "move_back"
+  | "found" | "label" | "count_too";
 
 export interface Problem {
   code: string;
   /** sha256 of the entries that do not agree. */
   records: string[];
+  /** sha256 of those whose voiding clears it. */
+  voidable: string[];
   facts: Record<string, string | number>;
   outs: string[];
   /** sha256 of the entry that accepted it, or "". */
@@ -239,11 +241,4 @@ export interface StockState {
   held: Record<string, string>;
   /** How many entries need a newer app. */
   unknown: number;
-}
-
-/** A thing somebody is about to write down; the session makes it a record. */
-export interface RecordDraft {
-  kind: Kind;
-  body: object;
-  occurred_on?: string;
 }
