@@ -1,6 +1,6 @@
 /** When a crate wants to be looked at again. Pure; dates are civil dates. */
 import type { Crate, StockState } from "../core/stock/state.ts";
-import { addDays, daysBetween } from "../ui/index.ts";
+import { addDays, daysBetween, ISO_DATE } from "../ui/dates.ts";
 import { field, fullCrates } from "./names.ts";
 
 export interface DueRule {
@@ -11,8 +11,9 @@ export interface DueRule {
 
 const DEFAULT: DueRule = { first_check_days: 14, first_weeks: 6, later_check_days: 30 };
 
+/** Whole days or weeks from 1 to 3650; anything else has no say. */
 function count(value: unknown, otherwise: number): number {
-  return typeof value === "number" && Number.isInteger(value) && value > 0 ? value : otherwise;
+  return typeof value === "number" && Number.isInteger(value) && value >= 1 && value <= 3650 ? value : otherwise;
 }
 
 /** The farm's interval; 14 days for six weeks after packing, then 30, unless it says otherwise. */
@@ -25,14 +26,27 @@ export function dueRule(state: StockState, farm: string): DueRule {
   };
 }
 
-/** The date a crate is due, or "" when it was never packed or looked at. `placeDays` of 0 has no say. */
-export function dueOn(crate: Crate, rule: DueRule, placeDays: number): string {
-  const last = crate.looked_on > crate.packed_on ? crate.looked_on : crate.packed_on;
-  if (!last) return "";
-  const early = crate.packed_on !== "" && daysBetween(crate.packed_on, last) < rule.first_weeks * 7;
+/**
+ * The date to look again at a crate filled on `begun`, "" when that is not known. A look before the
+ * filling has no say; what somebody asked for counts when it is sooner. `placeDays` 0: none of its own.
+ */
+export function dueOn(begun: string, looked: Pick<Crate, "looked_on" | "look_again_on">, rule: DueRule, placeDays: number): string {
+  if (!ISO_DATE.test(begun)) return "";
+  const last = looked.looked_on > begun ? looked.looked_on : begun;
+  const early = last < addDays(begun, rule.first_weeks * 7);
   const regular = addDays(last, placeDays > 0 ? placeDays : early ? rule.first_check_days : rule.later_check_days);
-  const again = crate.look_again_on;
-  return again && again < regular ? again : regular;
+  const again = looked.look_again_on;
+  return again > last && again < regular ? again : regular;
+}
+
+/** The day a crate got what is in it: packed, else the first open stay in it, else where it stands since. */
+export function filledOn(state: StockState, id: string, crate: Crate): string {
+  if (crate.packed_on) return crate.packed_on;
+  const stays = crate.lots
+    .flatMap((lot) => state.lots[lot]?.stays ?? [])
+    .filter((stay) => stay.crate === id && stay.to === "")
+    .map((stay) => stay.from);
+  return stays.sort()[0] ?? crate.since;
 }
 
 export interface Due {
@@ -49,7 +63,7 @@ export function dueCrates(state: StockState, farm: string, today: string): Due[]
   return fullCrates(state)
     .map(({ id, crate }) => {
       const placeDays = crate.place ? count(field(state, "places", crate.place, "check_days"), 0) : 0;
-      const on = dueOn(crate, rule, placeDays);
+      const on = dueOn(filledOn(state, id, crate), crate, rule, placeDays);
       return { crate: id, place: crate.place, on, late: on ? daysBetween(on, today) : 0 };
     })
     .filter((due) => due.on !== "")
