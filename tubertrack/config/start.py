@@ -67,15 +67,18 @@ def free_port(first: int) -> int:
     raise Stop(f"Ports {first} to {first + PORTS_TRIED - 1} are all in use. Choose one by --port.")
 
 
-def serve(port: int, **options: Any) -> None:
-    """Answers on this computer alone until it is stopped."""
+def serve(port: int, *, address: str = "127.0.0.1", **options: Any) -> None:
+    """Answers until it is stopped; on this computer alone unless another address is given.
+
+    `options` are granian's: ssl_cert and ssl_key (paths) for HTTPS.
+    """
     from granian.constants import Interfaces
     from granian.server import Server
 
     os.environ["DJANGO_SETTINGS_MODULE"] = "tubertrack.config.settings"
     Server(
         "tubertrack.config.wsgi:application",
-        address="127.0.0.1",
+        address=address,
         port=port,
         interface=Interfaces.WSGI,
         workers=1,  # more would only wait for SQLite's one writer
@@ -112,10 +115,11 @@ def _bring_database_up_to_date(*, empty: bool) -> None:
 
 
 def _serve_on_farm_network(choices: Choices) -> int:
+    """The accounts app knows certificates and the trust page; it is handed the way to serve."""
     lan = _optional("tubertrack.apps.accounts.lan", "serve")
     if lan is None:
         raise Stop("This version cannot serve the farm's network yet. Start without --lan.")
-    lan(port=choices.port, opens_browser=choices.opens_browser, say=say)
+    lan(port=choices.port, opens_browser=choices.opens_browser, say=say, run=serve)
     return 0
 
 
