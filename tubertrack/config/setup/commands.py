@@ -59,8 +59,11 @@ def _test(arguments: Sequence[str]) -> int:
     parser = argparse.ArgumentParser(
         prog="manage.py test", description="Sets everything up where needed, then runs every test."
     )
-    parser.add_argument("lane", nargs="*", choices=[*LANES, []], help="run these lanes alone")
+    parser.add_argument("lane", nargs="*", help=f"only these: {', '.join(LANES)}")
     chosen = parser.parse_args(arguments).lane or list(LANES)
+    unknown = [name for name in chosen if name not in LANES]
+    if unknown:
+        parser.error(f"there is no lane {unknown[0]}; there are {', '.join(LANES)}")
     environment.ensure("test")
     from tubertrack.config.lanes import run_lanes
 
