@@ -13,6 +13,7 @@ from typing import Any
 from rest_framework.test import APIClient
 
 from tubertrack.apps.accounts.models import Device, Farm, Member, User
+from tubertrack.apps.accounts.secrets import new_token, token_hash
 from tubertrack.apps.accounts.services import create_farm, enrol_device
 from tubertrack.apps.records.services import Verdict, append
 
@@ -62,7 +63,9 @@ class Phone:
     def push(self, *raws: bytes | str) -> Any:
         records = [raw if isinstance(raw, str) else raw.decode() for raw in raws]
         told = {"app": "test", "protocol": 1, "device": str(self.device.pk), "records": records}
-        return self.client.post("/sync/v1/push", told, format="json")
+        return self.client.post(
+            "/sync/v1/push", data=json.dumps(told), content_type="application/json"
+        )
 
     def pull(self, after: str = "0", **params: Any) -> Any:
         return self.client.get("/sync/v1/pull", {"after": after, **params})
@@ -125,3 +128,24 @@ def found(n: int, count: int, crate: int, variety: str = "unknown") -> dict[str,
 
 def packed(n: int, count: int, crate: int, **told: Any) -> dict[str, Any]:
     return {"lots": [{"lot": lot_id(n), "count": count}], "crate": crate_id(crate), **told}
+
+
+def farm_of_histories() -> dict[str, Phone]:
+    """The farm that tests/histories.py writes about, with its people; its phones by device id."""
+    from tests import histories
+
+    farm = create_farm(name="Histories", time_zone="UTC", farm_id=histories.FARM)
+    farm.members.all().delete()
+    for pk, role in histories.ROLES.items():
+        Member.objects.create(pk=pk, farm=farm, name=f"{role} {pk[-4:]}", role=role)
+    farm.devices.all().delete()
+    Device.objects.create(pk=histories.SERVER, farm=farm, name="Server", sort="server")
+    owner = farm.members.get(pk=histories.MEMBERS[0])
+    phones = {}
+    for pk in histories.DEVICES:
+        token = new_token()
+        device = Device.objects.create(
+            pk=pk, farm=farm, member=owner, name=pk[-4:], sort="phone", token_hash=token_hash(token)
+        )
+        phones[pk] = Phone(device, token)
+    return phones

@@ -231,6 +231,11 @@ class Table:
         fields = self.model._meta.concrete_fields
         return [field.attname for field in fields if field.attname not in ("id", "farm_id", "uid")]
 
+    def blank(self) -> Row:
+        """A row of which nothing is known."""
+        fresh = self.model()
+        return {name: getattr(fresh, name) for name in self.columns}
+
 
 TABLES = (
     Table(models.Setting, "settings", _setting_rows),
@@ -320,8 +325,7 @@ def rewrite(farm: Farm, fold: Fold) -> list[str]:
     """Every row of the farm anew; returns the names of the tables in which a row differed."""
     differing = []
     for table in TABLES:
-        keys = sorted(keys_of(fold, table.follows))
-        rows = {row["uid"]: row for key in keys for row in map(clean, table.rows(fold, key))}
+        rows = folded_rows(fold, table)
         if rows != stored_rows(farm, table):
             differing.append(table.model.__name__)
         table.model.objects.filter(farm=farm).delete()
@@ -330,6 +334,13 @@ def rewrite(farm: Farm, fold: Fold) -> list[str]:
         )
     _follow_settings(farm, fold)
     return differing
+
+
+def folded_rows(fold: Fold, table: Table) -> dict[str, Row]:
+    """The rows that one table should have, whole, by uid."""
+    keys = sorted(keys_of(fold, table.follows))
+    found = (clean(row) for key in keys for row in table.rows(fold, key))
+    return {row["uid"]: {**table.blank(), **row} for row in found}
 
 
 def stored_rows(farm: Farm, table: Table) -> dict[str, Row]:

@@ -81,7 +81,7 @@ def append(farm_id: Any, items: Iterable[bytes], *, device: Device, now: int) ->
             verdicts.append(
                 Verdict(sha, "held" if record.held else "stored", record.seq, record.held)
             )
-        _keep(farm, fresh)
+        keep(farm, fresh)
     return verdicts
 
 
@@ -111,7 +111,7 @@ def _received(receipt: Receipt, sha: str, raw: bytes) -> Record:
         recorded_on = civil_date(min(envelope.recorded_at, now), receipt.zone)
         stamp = effective_stamp(envelope.stamp, now)
         relayed_by = None if envelope.device == str(receipt.device.pk) else receipt.device
-    return _numbered(
+    return numbered(
         farm,
         Record(
             farm=farm,
@@ -131,14 +131,15 @@ def _received(receipt: Receipt, sha: str, raw: bytes) -> Record:
     )
 
 
-def _numbered(farm: Farm, record: Record) -> Record:
+def numbered(farm: Farm, record: Record) -> Record:
+    """The record as the next of the farm's feed; the farm (locked by the caller) moves on."""
     farm.last_seq += 1
     record.seq = farm.last_seq
     record.chain = farm.head_chain = next_chain(bytes(farm.head_chain), record.link())
     return record
 
 
-def _keep(farm: Farm, fresh: list[Record]) -> None:
+def keep(farm: Farm, fresh: list[Record]) -> None:
     """Writes records that are numbered already, and what changes by them."""
     if not fresh:
         return

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import base64
 import re
 from typing import Any
 
 from rest_framework.exceptions import APIException, ValidationError
 
 from tubertrack.apps.accounts.models import Farm
+from tubertrack.apps.records.feed import entry_as_json
 from tubertrack.apps.records.models import Record
 from tubertrack.core.sync.chain import START
 
@@ -56,7 +56,7 @@ def pull(farm_id: Any, after: tuple[int, str], *, limit: int = MOST_ENTRIES) -> 
     last = _last_of_page(farm_id, seq, head_seq, min(limit, MOST_ENTRIES))
     page = Record.objects.filter(farm_id=farm_id, seq__gt=seq, seq__lte=last).order_by("seq")
     return {
-        "entries": [entry_as_sent(record) for record in page],
+        "entries": [entry_as_json(record) for record in page],
         "head": [head_seq, head_chain.hex()],
     }
 
@@ -81,26 +81,3 @@ def _last_of_page(farm_id: Any, seq: int, head_seq: int, limit: int) -> int:
         room -= size
         last = one
     return last
-
-
-def entry_as_sent(record: Record) -> dict[str, Any]:
-    """An entry of the feed as it travels: the record's own text, and what the server says of it."""
-    sent: dict[str, Any] = {"seq": record.seq, "chain": bytes(record.chain).hex()}
-    raw = bytes(record.raw)
-    try:
-        sent["raw"] = raw.decode("utf-8")
-    except UnicodeDecodeError:
-        sent["raw_b64"] = base64.b64encode(raw).decode("ascii")
-    sent |= {
-        "received_at": record.received_at,
-        "received_on": record.received_on,
-        "recorded_on": record.recorded_on,
-        "role": record.role,
-    }
-    if record.held:
-        sent["held"] = record.held
-    if record.stamp_eff is not None:
-        sent["stamp_eff"] = list(record.stamp_eff)
-    if record.relayed_by_id is not None:
-        sent["relayed_by"] = str(record.relayed_by_id)
-    return sent
