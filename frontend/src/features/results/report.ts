@@ -1,0 +1,148 @@
+/** The loss report as the farm's computer tells it, and what a screen makes of its rows. */
+
+export const DIMENSIONS = ["method", "variety", "place", "packing", "moisture"] as const;
+export type Dimension = (typeof DIMENSIONS)[number];
+
+export interface Figure {
+  count: number;
+  crates: string[];
+  records: string[];
+}
+
+export interface CameThrough {
+  share: number;
+  low: number;
+  high: number;
+  method: string;
+  crates: number;
+  tubers: number;
+  few: boolean;
+  notes: string[];
+  through_on: string | null;
+}
+
+export interface LossRow {
+  key: { id: string; label: string };
+  unit: string;
+  packed: Figure;
+  found: Figure;
+  moved_in: number;
+  thrown: (Figure & { cause: string; words: string })[];
+  thrown_out: number;
+  gone_out: (Figure & { how: string; words: string })[];
+  went_out: number;
+  missing: Figure;
+  moved_out: number;
+  brought_out: Figure;
+  in_store: Figure;
+  cut_away?: Figure;
+  about: number;
+  seen: { seen: number; seen_from: string | null; seen_to: string | null; not_seen: number; not_seen_since: string | null };
+  came_through: CameThrough | null;
+  without_accidents: CameThrough | null;
+  by_the_book: number | null;
+  worst_case: number | null;
+  outside: number;
+  guess: string;
+  range_text: string;
+  outside_text: string;
+  crates: string[];
+  checks: string[];
+}
+
+export interface Sentence {
+  topic: string;
+  text: string;
+  crates: string[];
+  records: string[];
+}
+
+export interface WorstCrate {
+  crate: { id: string; label: string };
+  unit: string;
+  lost: number;
+  held: number;
+  causes: { cause: string; words: string; count: number }[];
+  varieties: string[];
+  text: string;
+  records: string[];
+}
+
+export interface LossTable {
+  unit: string;
+  unit_words: string;
+  everything: LossRow;
+  rows: LossRow[];
+}
+
+export interface LossReport {
+  winter: string;
+  winters: string[];
+  by: Dimension;
+  as_of: string;
+  seq: number;
+  under_way: boolean;
+  opening: Sentence[];
+  worst: WorstCrate[];
+  methods: Sentence[];
+  verdict: Sentence[];
+  tables: LossTable[];
+  crates: Record<string, string>;
+}
+
+export interface KeptReport {
+  report: LossReport;
+  fetched_at: number;
+}
+
+/** "92 %"; never 100 % (or 0 %) unless it is all (or nothing). */
+export function percent(share: number): string {
+  const rounded = Math.round(share * 100);
+  if (rounded === 100 && share < 1) return "over 99 %";
+  if (rounded === 0 && share > 0) return "under 1 %";
+  return `${rounded} %`;
+}
+
+/** Worst first; rows nobody went through last, in their own order. */
+export function worstFirst(rows: readonly LossRow[]): LossRow[] {
+  return [...rows].sort((a, b) => {
+    if (!a.came_through || !b.came_through) return Number(!a.came_through) - Number(!b.came_through);
+    return a.came_through.share - b.came_through.share || b.came_through.tubers - a.came_through.tubers;
+  });
+}
+
+/** "between 60 % and 97 %" */
+export function rangeSays(found: CameThrough): string {
+  return `between ${percent(found.low)} and ${percent(found.high)}`;
+}
+
+/** One sentence that stands for the picture of a row. */
+export function rowSays(row: LossRow): string {
+  const found = row.came_through;
+  if (!found) return `${row.key.label}: ${row.guess || "no counts yet"}`;
+  return `${row.key.label}: ${percent(found.share)} came through, ${rangeSays(found)}, ${found.tubers} seen in ${found.crates} ${found.crates === 1 ? "crate" : "crates"}.${row.guess ? ` ${row.guess}` : ""}`;
+}
+
+/** "dried up 9, rot 3" */
+export function causesOf(row: LossRow): string {
+  return row.thrown.map((one) => `${one.words} ${one.count}`).join(", ");
+}
+
+/** What is read first: "reconciliation_tuber" and the like. */
+export function openingOf(report: LossReport, topic: string): Sentence[] {
+  return report.opening.filter((one) => one.topic === topic || one.topic.startsWith(`${topic}_`));
+}
+
+/** Every count of a row that can be opened, in the order of the book. */
+export function figuresOf(row: LossRow): { label: string; figure: Figure }[] {
+  const all = [
+    { label: "Packed", figure: row.packed },
+    { label: "Found", figure: row.found },
+    ...row.thrown.map((one) => ({ label: `Threw out: ${one.words}`, figure: one })),
+    ...row.gone_out.map((one) => ({ label: `Went out: ${one.words}`, figure: one })),
+    { label: "Not accounted for", figure: row.missing },
+    { label: "Brought out good", figure: row.brought_out },
+    { label: "Still in store", figure: row.in_store },
+  ];
+  return all.filter(({ figure }) => figure.count > 0);
+}
