@@ -211,17 +211,23 @@ def _worst_case(interval: Interval | None, missing: int) -> float | None:
 
 
 def rows_by(lines: Sequence[FillingLine], dimension: Dimension) -> list[Row]:
-    """One row for each thing of the dimension, most tubers packed first; all lines of one unit."""
+    """One row for each thing of the dimension, the worst share first; all lines of one unit.
+
+    Rows without a share come last, most tubers first.
+    """
     keys = {line.of(dimension).id: line.of(dimension) for line in lines}
     groups = [(key, _of(lines, key, dimension)) for key in keys.values()]
     rows = [row_of(key, group, dimension) for key, group in groups]
     alike = alikeness(evidence.crate_counts(joined(group, dimension)) for _, group in groups)
     if alike is not None and alike > MUCH_ALIKE:
         rows = [_with_alikeness(row, alike) for row in rows]
-    return sorted(
-        rows,
-        key=lambda row: (-row.packed.count - row.moved_in, row.key.label, row.key.id),
-    )
+    return sorted(rows, key=_worst_first)
+
+
+def _worst_first(row: Row) -> tuple[bool, float, int, str, str]:
+    share = row.came_through.share if row.came_through else 0.0
+    many = row.packed.count + row.moved_in
+    return row.came_through is None, share, -many, row.key.label, row.key.id
 
 
 def _of(lines: Iterable[FillingLine], key: Named, dimension: Dimension) -> list[FillingLine]:

@@ -123,7 +123,8 @@ def how_hard_we_looked(row: Row, lines: Sequence[FillingLine]) -> Sentence:
     """“Gone through: 31 of 60 crates. …”, with how many tubers nobody has seen since when."""
     looks = crate_looks(lines)
     n, everything = wording.number, len(row.crates)
-    parts = [f"Gone through: {n(len(looks.gone_through))} of {wording.crates(everything)}"]
+    what = "Gone" if row.unit == "tuber" else f"{wording.units(2, row.unit)[2:].capitalize()} gone"
+    parts = [f"{what} through: {n(len(looks.gone_through))} of {wording.crates(everything)}"]
     if looks.in_part:
         parts.append(f"in part {n(len(looks.in_part))}")
     if looks.on_top:

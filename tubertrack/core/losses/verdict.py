@@ -32,19 +32,12 @@ def _varieties(lines: Sequence[FillingLine], method: str) -> dict[str, str]:
 
 
 def method_against_method(rows: Sequence[Row], lines: Sequence[FillingLine]) -> list[Sentence]:
-    """Best method beside each other one: share, range, and whether they held the same varieties."""
+    """Best method beside each other one: shares, ranges, and whether they held the same varieties."""
     told = _tellable(rows)
     if len(told) < 2:
         return []
     (best, best_range), rest = told[0], told[1:]
     return [_pair(best, best_range, other, other_range, lines) for other, other_range in rest]
-
-
-def _range(row: Row, found: Interval) -> str:
-    return (
-        f"{row.key.label} {wording.percent(found.share)} "
-        f"({wording.percent(found.low)} to {wording.percent(found.high)}, {wording.crates(found.crates)})"
-    )
 
 
 def _pair(
@@ -55,14 +48,17 @@ def _pair(
     lines: Sequence[FillingLine],
 ) -> Sentence:
     apart = best_range.low > other_range.high
-    ranges = "The ranges keep apart." if apart else "The ranges overlap."
+    text = (
+        f"{best.key.label} {wording.percent(best_range.share)}, "
+        f"{other.key.label} {wording.percent(other_range.share)}: "
+        f"the ranges {'keep apart' if apart else 'overlap'}."
+    )
     ours, theirs = _varieties(lines, best.key.id), _varieties(lines, other.key.id)
     both = set(ours) & set(theirs)
-    text = f"{_range(best, best_range)}; {_range(other, other_range)}. {ranges}"
     if both != set(ours) or both != set(theirs):
         text += (
-            f" Not the same varieties: {len(ours)} and {len(theirs)}, {len(both) or 'none'} in both;"
-            " the varieties may make the difference."
+            f" Not the same varieties ({len(ours)} and {len(theirs)}, {len(both) or 'none'} in both),"
+            " so they may be the reason."
         )
     crates = tuple(crate.id for crate in (*best.crates, *other.crates))
     return Sentence("method_against_method", text, crates)
@@ -108,7 +104,8 @@ def _compared(
         text = (
             f"So far: {text[0].lower()}{text[1:]}" if text.startswith("Not") else f"So far {text}"
         )
-    return [Sentence("verdict", text), _share_out(best, worst, lines)]
+    other = max((row for row, _ in told[1:]), key=lambda row: row.packed.count + row.moved_in)
+    return [Sentence("verdict", text), _share_out(best, other, lines)]
 
 
 def _to_split(lines: Sequence[FillingLine]) -> list[str]:

@@ -129,7 +129,7 @@ def guess(found: Interval | None, unit: str, not_gone_through: int = 0) -> str:
     if notes.FEW in found.notes:
         return f"Only {units(found.tubers, unit)}: too few to say."
     if notes.ONE_CRATE in found.notes:
-        return "One crate: says almost nothing (how much crates differ is assumed)."
+        return "One crate: says almost nothing; spread assumed."
     if notes.CRATES_DIFFER in found.notes:
         return "Crates differ so much here that the true range is probably wider."
     return ""
