@@ -20,7 +20,7 @@ from tubertrack.apps.labels.render import render_labels
 from tubertrack.apps.labels.stock import KINDS, LETTER_10, LETTER_30, ROLL_62, STOCKS, Stock
 from tubertrack.apps.labels.words import words_of
 
-LATIN_NAMES = [name for name in NAMES if name and name.isascii() or "Gräfin" in name]
+LATIN_NAMES = [name for name in NAMES if (name and name.isascii()) or "Gräfin" in name]
 
 
 def _printed(pdf: bytes) -> str:
@@ -48,7 +48,7 @@ def test_a_crates_label_says_all_that_it_was_given(stock: Stock) -> None:
 
         for part in (name, "107", "2026", "packed 34, 3 Nov 2026"):
             assert part.replace("- ", "-") in printed.replace("- ", "-")
-        for word in "Vermiculite in vented bags".split():
+        for word in ["Vermiculite", "in", "vented", "bags"]:
             assert word in printed
 
 
