@@ -1,6 +1,7 @@
 /** One farm's stock on this device, alive: folded from the store, written through it, synced. */
 import { entryFrom } from "../core/stock/entries.ts";
 import { Fold } from "../core/stock/fold.ts";
+import { waysOut, type Choice } from "../core/stock/ways-out.ts";
 import type { StockState } from "../core/stock/state.ts";
 import { uuid7 } from "../core/sync/envelope.ts";
 import { FarmStore } from "../store/farm-store.ts";
@@ -170,6 +171,10 @@ export class LiveSession implements FarmSession {
 
   unsettled(): LocalEntry[] {
     return this.view.unsettled();
+  }
+
+  waysOut(problem: string, out: string, choice: Omit<Choice, "today">): Draft[] {
+    return waysOut(this.fold, problem, out, { ...choice, today: this.today() });
   }
 
   stuck(): LocalEntry[] {

@@ -4,6 +4,7 @@
  */
 import type { StockState } from "../core/stock/state.ts";
 import type { Kind, Role } from "../core/stock/kinds.ts";
+import type { Choice } from "../core/stock/ways-out.ts";
 
 export interface Draft {
   kind: Kind;
@@ -95,6 +96,8 @@ export interface FarmSession {
   entriesFor(key: { lot?: string; crate?: string }): LocalEntry[];
   unsettled(): LocalEntry[];
   stuck(): LocalEntry[];
+  /** The entries that clear a contradiction in this way, to be recorded. Throws NoWayOut. */
+  waysOut(problem: string, out: string, choice: Omit<Choice, "today">): Draft[];
   readonly sync: SyncState;
   /** Calls `fn` after any change; the answer ends it. */
   subscribe(fn: () => void): () => void;
