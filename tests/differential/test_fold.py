@@ -17,6 +17,8 @@ from tests.differential.phone import PhoneFold, bundle
 from tests.histories import (
     ALL_KINDS,
     CRATES,
+    FARM,
+    START_MS,
     Written,
     as_entries,
     as_feed,
@@ -85,9 +87,10 @@ def test_random_histories_page_by_page(phone: PhoneFold) -> None:
         count_what_happened(fold, seen)
     assert {f"kind {kind}" for kind in ALL_KINDS} <= set(seen)
     assert {f"problem {code}" for code in PROBLEMS} <= set(seen)
-    for what in ("corrected", "clamped", "held", "voided", "resolved", "split stay"):
+    for what in ("corrected", "clamped", "held", "voided", "split stay"):
         assert seen[what] > 10, what
     assert seen["accepted"] > 0
+    assert seen["resolved"] > 0
 
 
 def count_what_happened(fold: Fold, seen: Counter[str]) -> None:
@@ -153,7 +156,6 @@ def test_ways_out_are_the_same(phone: PhoneFold) -> None:
 
 def test_poison_is_read_alike(phone: PhoneFold) -> None:
     """Texts that readers of JSON like to disagree on, as records a server has set aside or not."""
-    from tests.histories import FARM, START_MS  # noqa: PLC0415
 
     def record(kind: str, body: str, **told: Any) -> Written:
         envelope = {
@@ -178,7 +180,11 @@ def test_poison_is_read_alike(phone: PhoneFold) -> None:
         record("counted", f'{{{lot}, "count": 1e1}}', id="00000000-0000-4000-8000-000000000a02"),
         record("counted", f'{{{lot}, "count": -0}}', id="00000000-0000-4000-8000-000000000a03"),
         record("counted", f'{{{lot}, "count": 2.5}}', id="00000000-0000-4000-8000-000000000a04"),
-        record("counted", f'{{{lot}, "count": 9, "count": 4}}', id="00000000-0000-4000-8000-000000000a05"),
+        record(
+            "counted",
+            f'{{{lot}, "count": 9, "count": 4}}',
+            id="00000000-0000-4000-8000-000000000a05",
+        ),
         record(
             "checked",
             f'{{{crate}, "look": "all", "lines": [{{{lot}, "removed": {{"__proto__": 2, "constructor": 1}}}}]}}',
@@ -191,8 +197,8 @@ def test_poison_is_read_alike(phone: PhoneFold) -> None:
         ),
         record(
             "field_set",
-            f'{{"table": "crates", "row": "00000000-0000-4000-8003-000000000001", "field": "__proto__",'
-            f' "value": "a\\u0000\\u007f\\ud83c\\udf3c\\ud800"}}',
+            '{"table": "crates", "row": "00000000-0000-4000-8003-000000000001",'
+            ' "field": "constructor", "value": "a\\u0000\\u007f\\ud83c\\udf3c\\ud800"}',
             id="00000000-0000-4000-8000-000000000a08",
             stamp=[START_MS, 0],
         ),
@@ -205,9 +211,14 @@ def test_poison_is_read_alike(phone: PhoneFold) -> None:
         Written(b'\xef\xbb\xbf{"id": 1}', START_MS + 3, "owner"),
         Written(b"[" * 1000 + b"]" * 1000, START_MS + 4, "owner"),
         record("counted", f'{{{lot}, "count": 1}}', occurred_on="0000-00-00"),
-        record("counted", f'{{{lot}, "count": 9007199254740993}}', id="00000000-0000-4000-8000-000000000a10"),
+        record(
+            "counted",
+            f'{{{lot}, "count": 9007199254740993}}',
+            id="00000000-0000-4000-8000-000000000a10",
+        ),
     ]
     fold = Fold()
     fold.apply(as_entries(history))
     assert_same(canonical(fold.state()), phone.take(as_feed(history), fresh=True), "poison")
-    assert len(fold.state()["held"]) == 6
+    held = Counter(fold.state()["held"].values())
+    assert held == {"bad_body": 2, "bad_envelope": 1, "unreadable": 3}

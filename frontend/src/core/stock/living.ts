@@ -6,7 +6,7 @@
  * problem that carries its hash. A hash cannot be named by what it covers, so this never
  * goes in circles.
  */
-import type { Act, ActBody } from "./acts.ts";
+import type { Act } from "./acts.ts";
 import { NO_STAMP } from "../sync/stamp.ts";
 import { refusals } from "../sync/validate.ts";
 import { compareTexts, orderKey, placeInFeed, type Body, type Entry } from "./entries.ts";
@@ -247,7 +247,7 @@ export class Living {
     return {
       sha256: sha,
       kind: told.kind,
-      body: knownFields(told.kind, told.v, told.body) as ActBody,
+      body: knownFields(told.kind, told.v, told.body),
       on: key[0],
       key,
       clamped: key[0] < told.occurred_on,
