@@ -231,6 +231,16 @@ def test_counts_by_guess_never_enter_the_share() -> None:
     assert "30 of them packed by guess (~)." in said(w.report(), "reconciliation_tuber")
 
 
+def test_more_out_than_in_is_said_and_still_balances() -> None:
+    w = Winter()
+    w.packed("2026-11-03", "A", 5, "c1", variety="Bell")
+    w.checked("2026-12-01", "c1", "A", look="top", rot=3)
+    w.checked("2026-12-02", "c1", "A", look="top", rot=3)
+    found = row(w.report(), "shavings")
+    assert (found.lost, found.in_store.count, found.overdrawn) == (6, -1, 1)
+    assert found.balances
+
+
 def test_half_a_crate_split_off_is_the_same_cluster() -> None:
     w = Winter()
     w.packed("2026-11-03", "A", 30, "c1", variety="Bell")

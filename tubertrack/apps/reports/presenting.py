@@ -98,12 +98,17 @@ def row_json(row: Row) -> Json:
         "by_the_book": share(row.by_the_book),
         "worst_case": share(row.worst_case),
         "outside": row.outside,
-        "guess": wording.guess(row.came_through, row.unit, row.in_store.count),
+        "guess": wording.guess(row.came_through, row.unit, row.in_store.count, row.about),
         "range_text": wording.limits_in_words(row.came_through) if row.came_through else "",
-        "outside_text": wording.outside(row.outside, row.unit),
+        "outside_text": " ".join(_cautions(row)),
         "crates": [crate.id for crate in row.crates],
         "checks": list(row.checks),
     }
+
+
+def _cautions(row: Row) -> list[str]:
+    said = (wording.outside(row.outside, row.unit), wording.overdrawn(row.overdrawn, row.unit))
+    return [text for text in said if text]
 
 
 def _named(named: Named) -> Json:

@@ -59,7 +59,7 @@ class Row:
     of what is still in store or was brought out, of that and what was thrown out (None: nothing).
     worst_case: the share if all that is not accounted for was lost. outside: tubers thrown out of
     crates nobody went through, not in the share. cut_away: tubers thrown out when clumps of the row were
-    divided, never added to clumps. about: tubers whose packed count is a guess.
+    divided, never added to clumps. overdrawn: how many more went out of lines than came in. about: tubers whose packed count is a guess.
     """
 
     key: Named
@@ -81,6 +81,7 @@ class Row:
     by_the_book: float | None
     worst_case: float | None
     outside: int
+    overdrawn: int
     crates: tuple[Named, ...]
     checks: tuple[str, ...]
 
@@ -199,6 +200,7 @@ def row_of(key: Named, lines: Sequence[FillingLine], dimension: Dimension) -> Ro
         by_the_book=good / (good + lost) if good + lost else None,
         worst_case=_worst_case(interval, missing.count),
         outside=evidence.known_losses_outside(stays),
+        overdrawn=-sum(min(0, line.in_store) for line in stays),
         crates=tuple({line.crate.id: line.crate for line in lines}.values()),
         checks=tuple(dict.fromkeys(look.record for line in lines for look in line.looks)),
     )

@@ -120,11 +120,13 @@ def limits_in_words(found: Interval) -> str:
     return f"Allowing for crates differing: between {percent(found.low)} and {percent(found.high)} come through."
 
 
-def guess(found: Interval | None, unit: str, not_gone_through: int = 0) -> str:
-    """One sentence when a share is a guess; empty when it is not."""
+def guess(found: Interval | None, unit: str, in_store: int = 0, about: int = 0) -> str:
+    """One sentence when a share is a guess or missing; empty when it is neither."""
     if found is None:
-        if not_gone_through:
-            return f"No counts yet: nobody has gone through these {units(not_gone_through, unit)} since packing."
+        if about:
+            return f"No share: {number(about)} were packed by guess (~). Recount to get one."
+        if in_store > 0:
+            return f"No counts yet: nobody has gone through these {units(in_store, unit)} since packing."
         return "No counts yet."
     if notes.FEW in found.notes:
         return f"Only {units(found.tubers, unit)}: too few to say."
@@ -142,6 +144,8 @@ def outside(count: int, unit: str) -> str:
     return f"{units(count, unit)} thrown out of crates nobody went through: not in the share until somebody does."
 
 
-def under_way(in_store: int) -> str:
-    """What to say while part of the stock still lies in store."""
-    return f"So far: {number(in_store)} still in store." if in_store else ""
+def overdrawn(count: int, unit: str) -> str:
+    """What to say when more went out of crates than came in."""
+    if not count:
+        return ""
+    return f"Does not add up: {units(count, unit)} more went out than came in."
