@@ -60,22 +60,71 @@ def with_leavers(rho0: float) -> Callable[..., Interval | None]:
     """Five checks a month apart; a twentieth of the living leaves sound in each month."""
 
     def interval(rng: np.random.Generator, shares: np.ndarray) -> Interval | None:
-        followed: list[Followed] = []
-        for i, share in enumerate(shares):
-            left = int(rng.integers(10, 31))
-            monthly = share ** (1 / 5)
-            for month in range(5):
-                day = 30 * month
-                going = int(rng.binomial(left, 0.05))
-                followed.append(Followed(f"{i}", going, 0, day + 15))
-                left -= going
-                gone = left - int(rng.binomial(left, monthly))
-                followed.append(Followed(f"{i}", gone, 0, day + 30, day))
-                left -= gone
-            followed.append(Followed(f"{i}", left, 0, 150))
+        followed = [
+            one
+            for i, share in enumerate(shares)
+            for one in months(rng, f"{i}", share, 0, int(rng.integers(10, 31)))
+        ]
         return early_leavers(followed, rho0=rho0)
 
     return interval
+
+
+def months(
+    rng: np.random.Generator, crate: str, share: float, start: int, left: int
+) -> list[Followed]:
+    """One crate gone through each month from `start` to the fifth; a twentieth leaves each month."""
+    followed: list[Followed] = []
+    entered = 30 * start
+    for month in range(start, 5):
+        day = 30 * month
+        going = int(rng.binomial(left, 0.05))
+        followed.append(Followed(crate, going, entered, day + 15))
+        left -= going
+        gone = left - int(rng.binomial(left, share ** (1 / 5)))
+        followed.append(Followed(crate, gone, entered, day + 30, day))
+        left -= gone
+    return [*followed, Followed(crate, left, entered, 150)]
+
+
+def with_late_comers(rng: np.random.Generator, shares: np.ndarray) -> Interval | None:
+    """Every second crate is repacked into this method only after two of the five months."""
+    return early_leavers(
+        [
+            one
+            for i, share in enumerate(shares)
+            for one in months(rng, f"{i}", share, 2 * (i % 2), int(rng.integers(10, 31)))
+        ]
+    )
+
+
+def with_several_varieties(rng: np.random.Generator, shares: np.ndarray) -> Interval | None:
+    """Each crate holds three lots that share its fate; the crate is the cluster."""
+    return early_leavers(
+        [
+            one
+            for i, share in enumerate(shares)
+            for _ in range(3)
+            for one in months(rng, f"{i}", share, 0, int(rng.integers(3, 11)))
+        ]
+    )
+
+
+def in_long_rounds(rng: np.random.Generator, shares: np.ndarray) -> Interval | None:
+    """Rounds that take ten days, so that each crate has its own check days; some tubers are sold."""
+    followed: list[Followed] = []
+    for i, share in enumerate(shares):
+        left, last = int(rng.integers(10, 31)), 0
+        for month in range(5):
+            day = 150 if month == 4 else 30 * month + 20 + int(rng.integers(0, 10))
+            gone = left - int(rng.binomial(left, share ** ((day - last) / 150)))
+            followed.append(Followed(f"{i}", gone, 0, day, last))
+            left, last = left - gone, day
+            going = int(rng.binomial(left, 0.05)) if month < 4 else 0
+            followed.append(Followed(f"{i}", going, 0, day))
+            left -= going
+        followed.append(Followed(f"{i}", left, 0, 150))
+    return early_leavers(followed)
 
 
 CASES = [
@@ -97,6 +146,12 @@ def test_the_range_holds_the_truth_about_as_often_as_it_says(
 @pytest.mark.parametrize("scenario", CASES)
 def test_the_range_with_early_leavers_does_too(scenario: Scenario) -> None:
     assert coverage(scenario, with_leavers(0.2), seed=20261104) >= 0.92
+
+
+@pytest.mark.parametrize("scenario", CASES)
+@pytest.mark.parametrize("interval", [with_late_comers, with_several_varieties, in_long_rounds])
+def test_so_does_it_with_late_comers_mixed_crates_and_long_rounds(interval, scenario) -> None:
+    assert coverage(scenario, interval, seed=20261107) >= 0.92
 
 
 @pytest.mark.parametrize("interval", [full_count, with_leavers])

@@ -411,6 +411,80 @@ def test_a_method_tried_on_easy_varieties_only_is_called_out() -> None:
     )
 
 
+def filled(
+    w: Winter, method: str, crates: int, sound: int, of: int = 30, variety: str = "Bell"
+) -> None:
+    for n in range(crates):
+        lot = f"{method} {n}"
+        w.packed("2026-11-03", lot, of, f"c {lot}", method, variety=variety)
+        w.checked(
+            "2027-02-01", f"c {lot}", lot, seen=of, **({"rot": of - sound} if of > sound else {})
+        )
+        w.woken("2027-04-10", lot)
+
+
+def test_ranges_that_keep_apart_are_a_difference_in_these_records() -> None:
+    w = Winter()
+    filled(w, "shavings", 12, 12)
+    filled(w, "wrap", 12, 29)
+    report = w.report()
+    assert not report.is_under_way
+    assert "shavings lost more than wrap in these records." == said(report, "verdict")
+    assert "the ranges keep apart." in said(report, "method_against_method")
+
+
+def test_the_same_while_the_winter_is_under_way_is_so_far() -> None:
+    w = Winter()
+    filled(w, "shavings", 12, 12)
+    filled(w, "wrap", 12, 29)
+    w.packed("2026-11-03", "rest", 10, "c rest", "wrap", variety="Bell")
+    assert "So far shavings lost more than wrap in these records." == said(w.report(), "verdict")
+
+
+def test_too_few_of_each_variety_to_split_says_pack_more() -> None:
+    w = Winter()
+    filled(w, "shavings", 2, 5, of=6)
+    filled(w, "wrap", 2, 6, of=6)
+    report = w.report()
+    assert "Split this variety (Bell)" in said(report, "next")
+    w = Winter()
+    for n in range(8):
+        method = "wrap" if n % 2 else "shavings"
+        w.packed("2026-11-03", f"{n}", 6, f"c{n}", method, variety=f"variety {n}")
+        w.checked("2027-02-01", f"c{n}", f"{n}", seen=6)
+    assert said(w.report(), "next").startswith("Pack more of each variety before comparing")
+
+
+def test_one_method_with_few_tubers_keeps_counting() -> None:
+    w = Winter()
+    filled(w, "shavings", 1, 5, of=6)
+    assert said(w.report(), "next").startswith("Keep counting: shavings needs more tubers")
+
+
+def test_two_methods_with_one_crate_each_cannot_be_compared() -> None:
+    w = Winter()
+    filled(w, "shavings", 1, 25)
+    filled(w, "wrap", 1, 29)
+    assert "Too few counts to compare storage methods." == said(w.report(), "verdict")
+    assert said(w.report(), "next").startswith("Next winter pack two crates or more")
+
+
+def test_without_a_method_written_down_it_says_where_to_choose_one() -> None:
+    w = Winter()
+    w.packed("2026-11-03", "A", 20, "c1", "", variety="Bell")
+    assert "No storage method was written down, so there is nothing to compare." == said(
+        w.report(), "verdict"
+    )
+
+
+def test_many_crates_that_differ_widely_carry_a_caution() -> None:
+    w = Winter()
+    for n in range(24):
+        w.packed("2026-11-03", f"{n}", 30, f"c{n}", variety="Bell")
+        w.checked("2027-02-01", f"c{n}", f"{n}", seen=30, **({} if n % 3 else {"rot": 28}))
+    assert "crates_differ_widely" in row(w.report(), "shavings").came_through.notes
+
+
 def test_one_method_has_nothing_to_compare_with() -> None:
     assert "nothing to compare it with" in said(two_crates().report(), "verdict")
 
