@@ -66,12 +66,15 @@ class LifeTable:
     at_risk: Days
     lost: Days
 
-    def share(self, without: int | None = None) -> float:
-        """Share still sound after the last day, of all crates or of all but one (by row)."""
+    @property
+    def share(self) -> float:
+        """Share still sound after the last day."""
+        return float(_product(self.at_risk.sum(axis=0), self.lost.sum(axis=0)))
+
+    def shares_without_each(self) -> Days:
+        """The share when each crate in turn is left out."""
         at_risk, lost = self.at_risk.sum(axis=0), self.lost.sum(axis=0)
-        if without is not None:
-            at_risk, lost = at_risk - self.at_risk[without], lost - self.lost[without]
-        return _product(at_risk, lost)
+        return _product(at_risk - self.at_risk, lost - self.lost)
 
     def curve(self) -> list[tuple[int, float]]:
         """(day, share still sound) for each day with tubers at risk."""
@@ -97,9 +100,12 @@ def _hazard(at_risk: Days, lost: Days) -> Days:
     return np.clip(hazard, 0.0, 1.0)
 
 
-def _product(at_risk: Days, lost: Days) -> float:
-    share = float((1 - _hazard(at_risk, lost)).prod())
-    return 0.0 if share < 1e-12 else min(1.0, share)
+def _product(at_risk: Days, lost: Days) -> Days:
+    """Product over the last axis (days) of 1 - hazard, rid of crumbs round zero."""
+    import numpy as np
+
+    shares = (1 - _hazard(at_risk, lost)).prod(axis=-1)
+    return np.where(shares < 1e-12, 0.0, np.minimum(shares, 1.0))
 
 
 def life_table(followed: Iterable[Followed]) -> LifeTable | None:
@@ -144,9 +150,8 @@ def jackknife_variance(table: LifeTable) -> float | None:
     m = len(table.crates)
     if m == 1:
         return None
-    shares = [table.share(without=i) for i in range(m)]
-    mean = sum(shares) / m
-    return (m - 1) / m * sum((share - mean) ** 2 for share in shares)
+    shares = table.shares_without_each()
+    return float((m - 1) / m * ((shares - shares.mean()) ** 2).sum())
 
 
 def early_leavers(followed: Sequence[Followed], *, rho0: float = RHO0) -> Interval | None:
@@ -160,7 +165,7 @@ def early_leavers(followed: Sequence[Followed], *, rho0: float = RHO0) -> Interv
     table = life_table(followed)
     if table is None:
         return None
-    share = table.share()
+    share = table.share
     sizes = table.at_risk.max(axis=1)
     total = float(sizes.sum())
     number = _number_followed(table, share, total)

@@ -18,52 +18,9 @@ from tubertrack.core.losses.early_leavers import Followed, early_leavers
 from tubertrack.core.losses.filling_lines import ACCIDENTS, FillingLine, total
 
 
-@dataclass(frozen=True, slots=True)
-class Vouched:
-    """What is known of the tubers still in store: `count` of them were sound on `on`.
-
-    rest_on: day on which the others were last gone through (or packed).
-    """
-
-    count: int
-    on: date
-    rest_on: date
-
-
-def vouched(line: FillingLine) -> Vouched:
-    """How many of those still in store were seen sound after packing, and when."""
-    in_store = max(0, line.in_store)
-    whole = [look for look in line.looks if look.whole]
-    some = [look for look in line.looks if not look.whole and look.sound]
-    rest_on, by_whole = line.since, 0
-    if whole:
-        last = max(whole, key=lambda look: look.on)
-        rest_on = last.on
-        by_whole = max(0, last.sound - _gone_after(line, last.on))
-    if some:
-        latest = max(some, key=lambda look: look.on)
-        if not whole or latest.on > rest_on:
-            by_some = max(0, latest.sound - _gone_after(line, latest.on))
-            if min(in_store, by_some) >= min(in_store, by_whole):
-                return Vouched(min(in_store, by_some), latest.on, rest_on)
-    return Vouched(
-        min(in_store, by_whole),
-        rest_on,
-        rest_on if by_whole >= in_store else line.since,
-    )
-
-
-def _gone_after(line: FillingLine, day: date) -> int:
-    """Tubers that left the line, one way or the other, after a day, less those added later."""
-    out = (*line.thrown, *line.gone_out, *line.moved_out, *line.brought_out)
-    late = sum(amount.count for amount in line.entered if amount.on > max(day, line.since))
-    found = sum(amount.count for amount in line.differences if amount.on > day)
-    return sum(amount.count for amount in out if amount.on > day) - late - found
-
-
 def was_gone_through(line: FillingLine) -> bool:
     """True when a part of it at least was counted sound after packing, or everything's fate is known."""
-    if total(line.brought_out) > 0 or vouched(line).count > 0:
+    if total(line.brought_out) > 0 or line.vouched.count > 0:
         return True
     if any(look.whole for look in line.looks):
         return True
@@ -89,9 +46,9 @@ def crate_counts(lines: Iterable[FillingLine]) -> list[CrateCount]:
     for line in lines:
         if not counts_in_the_share(line):
             continue
-        sound = max(0, total(line.brought_out)) + vouched(line).count
+        sound = max(0, total(line.brought_out)) + line.vouched.count
         inspected = sound + total(line.thrown)
-        unseen = max(0, line.in_store - vouched(line).count)
+        unseen = max(0, line.in_store - line.vouched.count)
         for i, n in enumerate((sound, inspected, inspected + unseen)):
             sums[line.first_crate.id][i] += n
     return [CrateCount(*sums[crate]) for crate in sorted(sums)]
@@ -116,7 +73,7 @@ def _last_day(lines: Iterable[FillingLine]) -> int:
         for amounts in (line.thrown, line.gone_out, line.moved_out, line.brought_out):
             days += [amount.on for amount in amounts]
         if line.in_store > 0:
-            days.append(vouched(line).on)
+            days.append(line.vouched.on)
     return max((day.toordinal() for day in days), default=0)
 
 
@@ -132,7 +89,7 @@ def _of_line(line: FillingLine, last: int, *, without_accidents: bool) -> Iterab
         yield Followed(crate, amount.count, start, amount.on.toordinal())
     yield Followed(crate, total(line.brought_out), start, last)
     if line.in_store > 0:
-        seen = vouched(line)
+        seen = line.vouched
         known_until = max([seen.on, *(loss.on for loss in line.thrown)])
         # gone through on the day of packing: at risk for a day, as the losses of that day are
         yield Followed(crate, seen.count, start, max(known_until.toordinal(), start + 1))

@@ -11,6 +11,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from enum import StrEnum
+from functools import cached_property
 
 ACCIDENTS = frozenset({"frozen", "flooded", "eaten", "by_mistake"})
 """Causes that say something about a night, a mouse or a hand, and little about the way of storing."""
@@ -58,6 +59,18 @@ class Look:
 
 
 @dataclass(frozen=True, slots=True)
+class Vouched:
+    """What is known of the tubers still in store: `count` of them were sound on `on`.
+
+    rest_on: day on which the others were last gone through (or packed).
+    """
+
+    count: int
+    on: date
+    rest_on: date
+
+
+@dataclass(frozen=True)
 class FillingLine:
     """One stay of one lot.
 
@@ -90,13 +103,39 @@ class FillingLine:
     looks: tuple[Look, ...] = ()
     continues: bool = False
 
-    @property
+    @cached_property
     def in_store(self) -> int:
         """What is still there by the book; below 0 when more went out than came in."""
         came = total(self.entered) + total(self.differences)
         return came - sum(
             total(part) for part in (self.thrown, self.gone_out, self.moved_out, self.brought_out)
         )
+
+    @cached_property
+    def vouched(self) -> Vouched:
+        """How many of those still in store were seen sound after packing, and when."""
+        in_store = max(0, self.in_store)
+        whole = [look for look in self.looks if look.whole]
+        some = [look for look in self.looks if not look.whole and look.sound]
+        rest_on, by_whole = self.since, 0
+        if whole:
+            last = max(whole, key=lambda look: look.on)
+            rest_on, by_whole = last.on, max(0, last.sound - self._gone_after(last.on))
+        if some:
+            latest = max(some, key=lambda look: look.on)
+            by_some = max(0, latest.sound - self._gone_after(latest.on))
+            is_newer = not whole or latest.on > rest_on
+            if is_newer and min(in_store, by_some) >= min(in_store, by_whole):
+                return Vouched(min(in_store, by_some), latest.on, rest_on)
+        unseen_on = rest_on if by_whole >= in_store else self.since
+        return Vouched(min(in_store, by_whole), rest_on, unseen_on)
+
+    def _gone_after(self, day: date) -> int:
+        """Tubers that left the line, one way or the other, after a day, less those added later."""
+        out = (*self.thrown, *self.gone_out, *self.moved_out, *self.brought_out)
+        late = sum(amount.count for amount in self.entered if amount.on > max(day, self.since))
+        found = sum(amount.count for amount in self.differences if amount.on > day)
+        return sum(amount.count for amount in out if amount.on > day) - late - found
 
     def of(self, dimension: Dimension) -> Named:
         """The method, variety, place, packing or moisture of the line."""

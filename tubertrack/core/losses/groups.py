@@ -144,7 +144,7 @@ def seen_in(lines: Sequence[FillingLine]) -> Seen:
     """How many of the tubers were seen or their fate is known, and since when the others were not."""
     seen, not_seen, seen_on, since = 0, 0, [], []
     for line in lines:
-        vouch = evidence.vouched(line)
+        vouch = line.vouched
         settled = total(line.brought_out) + total(line.thrown) + total(line.gone_out)
         rest = max(0, line.in_store - vouch.count)
         seen += settled + vouch.count

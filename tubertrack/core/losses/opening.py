@@ -8,7 +8,6 @@ from dataclasses import dataclass
 
 from tubertrack.core.losses import wording
 from tubertrack.core.losses.crate_wilson import Interval
-from tubertrack.core.losses.evidence import vouched
 from tubertrack.core.losses.filling_lines import (
     ACCIDENTS,
     Dimension,
@@ -110,8 +109,8 @@ def _looked(held: Sequence[FillingLine]) -> str:
     settled = [
         line.in_store <= 0 and (total(line.brought_out) or total(line.thrown)) for line in held
     ]
-    counted = [bool(vouched(line).count) or any(look.whole for look in line.looks) for line in held]
-    whole = [vouched(line).count >= line.in_store for line in held]
+    counted = [bool(line.vouched.count) or any(look.whole for look in line.looks) for line in held]
+    whole = [line.vouched.count >= line.in_store for line in held]
     if all(s or (c and w) for s, c, w in zip(settled, counted, whole, strict=True)):
         return "all"
     if any(counted) or any(total(line.brought_out) for line in held):
