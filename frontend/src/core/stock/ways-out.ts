@@ -1,5 +1,5 @@
 /** The ways out of a contradiction: each is one or two ordinary entries, and each really clears it. */
-import { sumOf, type Counts, type FromLine, type IntoLine, type SeenLine } from "./acts.ts";
+import { blankTable, sumOf, type Counts, type FromLine, type IntoLine, type SeenLine } from "./acts.ts";
 import type { Body } from "./entries.ts";
 import type { Fold } from "./fold.ts";
 import type { Kind } from "./kinds.ts";
@@ -137,7 +137,7 @@ function assigned(body: Body, choice: Choice): Body {
   const { unassigned, ...rest } = body;
   const lines = (body["lines"] as SeenLine[]).map((line, i) => {
     if (i !== (choice.line ?? 0)) return line;
-    const removed: Counts = { ...line.removed };
+    const removed: Counts = Object.assign(blankTable<number>(), line.removed);
     for (const [cause, count] of Object.entries(unassigned as Counts)) {
       removed[cause] = (removed[cause] ?? 0) + count;
     }
