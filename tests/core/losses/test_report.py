@@ -170,6 +170,18 @@ def test_a_finished_winter_is_good_of_good_and_lost() -> None:
     assert found.worst_case == pytest.approx(24 / 30)
 
 
+def test_the_worst_case_weighs_what_is_missing_against_whole_crates() -> None:
+    w = Winter()
+    w.packed("2026-11-03", "A", 30, "c1", variety="Bell")
+    w.packed("2026-11-03", "B", 20, "c2", variety="Bell")
+    w.checked("2026-12-01", "c1", "A", look="some", seen=10, rot=2)
+    w.counted("2026-12-02", "B", 10)
+    found = row(w.report(), "shavings")
+    # 8 of 10 stand for 30, 10 of 10 for 10: (24 + 10) of 40, and 10 are missing
+    assert found.came_through.share == pytest.approx(34 / 40)
+    assert found.worst_case == pytest.approx(34 / 50)
+
+
 def test_the_opening_reconciles_to_the_tuber() -> None:
     text = said(finished_winter().report(), "reconciliation_tuber")
     assert text == "Packed 30 tubers in 2 crates. Brought out 24, threw out 4, not accounted for 2."

@@ -148,7 +148,9 @@ def _since(row: Json) -> str:
 
 
 def _percent(share: float) -> str:
-    return wording.percent(share).replace(" ", NO_BREAK)
+    """“97 %”, in a column with “>99 %” for over 99."""
+    words = wording.percent(share).replace("over ", ">").replace("under ", "<")
+    return words.replace(" ", NO_BREAK)
 
 
 def _range(found: Json) -> str:

@@ -198,7 +198,7 @@ def row_of(key: Named, lines: Sequence[FillingLine], dimension: Dimension) -> Ro
         came_through=interval,
         without_accidents=evidence.without_accidents(stays),
         by_the_book=good / (good + lost) if good + lost else None,
-        worst_case=_worst_case(interval, missing.count),
+        worst_case=_worst_case(interval, stays, missing.count),
         outside=evidence.known_losses_outside(stays),
         overdrawn=-sum(min(0, line.in_store) for line in stays),
         crates=tuple({line.crate.id: line.crate for line in lines}.values()),
@@ -206,10 +206,18 @@ def row_of(key: Named, lines: Sequence[FillingLine], dimension: Dimension) -> Ro
     )
 
 
-def _worst_case(interval: Interval | None, missing: int) -> float | None:
+def _worst_case(
+    interval: Interval | None, lines: Iterable[FillingLine], missing: int
+) -> float | None:
+    """The share if what is not accounted for had all been lost."""
     if interval is None:
         return None
-    return interval.share * interval.tubers / (interval.tubers + missing)
+    known = sum(
+        total((*line.thrown, *line.gone_out, *line.brought_out)) + max(0, line.in_store)
+        for line in lines
+        if evidence.counts_in_the_share(line)
+    )
+    return interval.share * known / (known + missing) if known + missing else None
 
 
 def rows_by(lines: Sequence[FillingLine], dimension: Dimension) -> list[Row]:
