@@ -6,6 +6,7 @@ no glyph for comes from another face and is measured generously.
 
 import unicodedata
 from dataclasses import dataclass
+from functools import lru_cache
 
 # Advance widths of B612 (OFL) in twentieths of an em, rounded up, from its hmtx table.
 _WIDTHS = {
@@ -28,13 +29,29 @@ _WIDTHS = {
     20: "@Œ",
     21: "—",
 }
-_TWENTIETHS = {character: width for width, group in _WIDTHS.items() for character in group}
+
+
+class _Widths(dict[str, int]):
+    """Twentieths of an em by character; what is not in the table is measured once, generously."""
+
+    def __missing__(self, character: str) -> int:
+        if unicodedata.category(character) in _DRAWN_OVER:
+            width = 0
+        else:
+            width = 22 if _is_wide(character) or character.isupper() else 17
+        if len(self) < _MOST_KEPT:
+            self[character] = width
+        return width
+
+
+_DRAWN_OVER = frozenset({"Mn", "Me", "Cf", "Cc"})
+_MOST_KEPT = 20_000
+_TWENTIETHS = _Widths((character, width) for width, group in _WIDTHS.items() for character in group)
 MONO_EM = 0.65
 """Advance of every character of B612 Mono."""
 OTHER_FACE_SCALE = 1.2
 """How much wider the face is that stands in when the bundled one is missing."""
 
-_DRAWN_OVER = frozenset({"Mn", "Me", "Cf", "Cc"})
 _ELLIPSIS = "…"
 
 
@@ -49,9 +66,10 @@ class Fitted:
 
 def width_em(text: str) -> float:
     """Width of a line, in units of its font size; at least as wide as it is drawn."""
-    return sum(_twentieths(character) for character in text) / 20
+    return sum(map(_TWENTIETHS.__getitem__, text)) / 20
 
 
+@lru_cache(maxsize=4096)  # a farm's labels share their varieties and methods
 def fit(
     text: str,
     *,
@@ -108,6 +126,9 @@ def _evened(text: str, width: float) -> list[str]:
     lines: list[str] = []
     for paragraph in text.split("\n"):
         usual = wrap(paragraph, width)
+        if len(usual) < 2:
+            lines += usual
+            continue
         narrowest = max(map(width_em, usual), default=0.0) / max(1, len(usual))
         tries = (narrowest + (width - narrowest) * step / 12 for step in range(13))
         for narrower in tries:
@@ -117,17 +138,6 @@ def _evened(text: str, width: float) -> list[str]:
                 break
         lines += usual
     return lines
-
-
-def _twentieths(character: str) -> int:
-    known = _TWENTIETHS.get(character)
-    if known is not None:
-        return known
-    if unicodedata.category(character) in _DRAWN_OVER:
-        return 0
-    if _is_wide(character) or character.isupper():
-        return 22
-    return 17
 
 
 def _is_wide(character: str) -> bool:

@@ -40,7 +40,7 @@ class LabelData:
     @property
     def details_apart(self) -> str:
         """The same with the method on a line of its own, for a narrow label."""
-        return _lines(printable(self.count), _facts(*self._when_and_what()), printable(self.method))
+        return _lines(printable(self.count), printable(self.method), _facts(*self._when_and_what()))
 
     def _when_and_what(self) -> tuple[str, str]:
         return self.year, self.unit if self.kind == "lot" else ""

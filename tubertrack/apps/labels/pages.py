@@ -86,14 +86,17 @@ def compose(
 def _html(label: LabelData, words: Words, form: Form, position: int) -> str:
     kind = label.kind
     lines = [f'<b class="k {kind}-k">{show_code(label.code)}</b>']
-    lines += [f"<i>{NUMBER_CAPTION} </i>{line}" for line in _lines(words.number_line, "b", "w")]
-    lines += _lines(words.name, "b", "w")
-    lines += _lines(words.details, "span", "d g", "d")
+    if words.number_line.lines:
+        lines.append(f"<i>{NUMBER_CAPTION} </i>{_lines(words.number_line, 'b', 'w')}")
+    if words.name.lines:
+        lines.append(_lines(words.name, "b", "w"))
+    if words.details.lines:
+        lines += ["", _lines(words.details, "span", "d")]
     blocks = [_block(f"{kind}-t p{position}", lines)]
     if words.number.lines:
-        figures = _lines(words.number, "b", f"{kind}-f")
         caption = [f"<i>{NUMBER_CAPTION}</i>"] if form.captions_number else []
-        blocks.append(_block(f"{kind}-o p{position}", caption + figures))
+        figures = _lines(words.number, "b", f"{kind}-f")
+        blocks.append(_block(f"{kind}-o p{position}", [*caption, figures]))
     if kind == "blank":
         blocks += [
             _block(f"blank-c{number} p{position}", [f"<i class=blank-i>{line.caption}</i>"])
@@ -102,14 +105,10 @@ def _html(label: LabelData, words: Words, form: Form, position: int) -> str:
     return "".join(blocks)
 
 
-def _lines(fitted: Fitted, tag: str, first: str, others: str = "") -> list[str]:
-    """The lines as elements; the first may have another class than those that follow."""
-    size = size_class(fitted.size_pt)
-    names = [first] + [others or first] * len(fitted.lines)
-    return [
-        f'<{tag} class="{name} {size}">{escape(line)}</{tag}>'
-        for name, line in zip(names, fitted.lines, strict=False)
-    ]
+def _lines(fitted: Fitted, tag: str, name: str) -> str:
+    """Lines as one element: fewer elements, faster pages."""
+    text = escape("\n".join(fitted.lines))
+    return f'<{tag} class="{name} {size_class(fitted.size_pt)}">{text}</{tag}>'
 
 
 def _block(classes: str, lines: Sequence[str]) -> str:

@@ -15,8 +15,8 @@ from tubertrack.apps.labels.stock import KINDS, Kind, Stock
 from tubertrack.apps.labels.words import (
     CAPTION_LEADING,
     CAPTION_PT,
-    DETAIL_GAP_EM,
     DETAIL_LEADING,
+    GAP_PT,
     NAME_LEADING,
     SIZES_PT,
 )
@@ -29,12 +29,11 @@ _GENERAL = f"""
 body, section {{ margin: 0 }}
 section {{ position: relative; break-after: page }}
 section:last-child {{ break-after: auto }}
-div {{ position: absolute; overflow: hidden; white-space: pre; font: 1pt/1 {SANS} }}
+div {{ position: absolute; overflow: hidden; white-space: pre; font: {GAP_PT}pt/1 {SANS} }}
 i {{ font-style: normal; font-size: {CAPTION_PT}pt; line-height: {CAPTION_LEADING} }}
 .k {{ font-family: {MONO}; line-height: {CODE_LEADING} }}
 .w {{ line-height: {NAME_LEADING} }}
 .d {{ line-height: {DETAIL_LEADING} }}
-.d.g {{ line-height: {DETAIL_LEADING + DETAIL_GAP_EM} }}
 """
 
 
@@ -45,7 +44,7 @@ def size_class(size_pt: float) -> str:
 def style_sheet(stock: Stock, placement: Placement) -> str:
     """CSS of every position and kind of this stock.
 
-    The blocks' own type is one point high, so that a line is as high as what stands on it.
+    The blocks' own type is small: a line is as high as what stands on it, an empty one is a gap.
     """
     rules = [_GENERAL]
     rules += [f".{size_class(size)} {{ font-size: {size}pt }}" for size in SIZES_PT]

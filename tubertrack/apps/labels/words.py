@@ -34,8 +34,8 @@ SIZES_PT = (
 )
 NAME_LEADING = 1.14
 DETAIL_LEADING = 1.25
-DETAIL_GAP_EM = 0.4
-"""Added to the height of the first line under the variety."""
+GAP_PT = 3.0
+"""Between the variety and the details: the height of an empty line."""
 CAPTION_PT = 7.0
 CAPTION_LEADING = 1.2
 NUMBER_CAPTION = "Crate"
@@ -153,5 +153,5 @@ def _height_pt(fitted: Fitted, leading: float) -> float:
 
 
 def _details_height_pt(details: Fitted) -> float:
-    gap_pt = DETAIL_GAP_EM * details.size_pt if details.lines else 0.0
+    gap_pt = GAP_PT if details.lines else 0.0
     return _height_pt(details, DETAIL_LEADING) + gap_pt
