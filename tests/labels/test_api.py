@@ -122,6 +122,16 @@ def test_the_pdf_is_named_by_the_farms_day_and_kept_by_nobody(stocked: TwoFarms)
     assert "application/pdf" == response["Content-Type"]
 
 
+@pytest.mark.parametrize("accept", ["application/pdf", "*/*", "application/json"])
+def test_who_accepts_only_pdf_gets_it_and_refusals_in_json(stocked: TwoFarms, accept: str) -> None:
+    told = {"stock": "a4-21", "kind": "crate"}
+    client = stocked.helper.client
+
+    made = client.post("/api/labels/pdf/", {**told, "targets": [CODE]}, HTTP_ACCEPT=accept)
+    assert (200, "application/pdf") == (made.status_code, made["Content-Type"])
+    refused(client.post("/api/labels/pdf/", told, HTTP_ACCEPT=accept), 400, "bad_input")
+
+
 def test_new_codes_are_valid_unlike_and_can_be_printed(farms: TwoFarms) -> None:
     response = farms.helper.client.post("/api/labels/blanks/", {"count": 40})
     codes = response.json()["codes"]

@@ -10,6 +10,7 @@ from django.http import HttpResponse
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import extend_schema
 from rest_framework.exceptions import APIException, ValidationError
+from rest_framework.negotiation import BaseContentNegotiation, DefaultContentNegotiation
 from rest_framework.request import Request
 from rest_framework.response import Response
 
@@ -36,6 +37,16 @@ class NoPdfHere(APIException):
 
     status_code = 503
     default_code = "pdf_unavailable"
+
+
+class AnswersAnyAccept(BaseContentNegotiation):
+    """Whoever asks for application/pdf alone gets it, and a refusal as JSON."""
+
+    def select_parser(self, request: Request, parsers: Any) -> Any:
+        return DefaultContentNegotiation().select_parser(request, parsers)
+
+    def select_renderer(self, request: Request, renderers: Any, format_suffix: Any = None) -> Any:
+        return renderers[0], renderers[0].media_type
 
 
 class StocksView(FarmView):
@@ -67,6 +78,7 @@ class BlanksView(FarmView):
 class LabelsPdfView(FarmView):
     """Sheets of labels."""
 
+    content_negotiation_class = AnswersAnyAccept
     least_role: ClassVar[dict[str, str]] = {"POST": "helper"}
 
     @extend_schema(request=serializers.LabelsSerializer, responses=_PDF)
@@ -108,6 +120,7 @@ class LabelsPdfView(FarmView):
 class CalibrationView(FarmView):
     """The page that shows where a printer puts things."""
 
+    content_negotiation_class = AnswersAnyAccept
     least_role: ClassVar[dict[str, str]] = {"GET": "viewer"}
 
     @extend_schema(parameters=[serializers.PlacementSerializer], responses=_PDF)

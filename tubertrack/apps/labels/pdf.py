@@ -6,9 +6,14 @@ The text of a page is HTML; what is drawn beside it goes into the page in WeasyP
 import io
 import logging
 from collections.abc import Sequence
+from threading import Lock
 from typing import Any
 
 from tubertrack.apps.labels.fonts import Fonts
+
+
+# Pages are made by one processor anyway, and the font libraries share what they know of a process.
+_ONE_AT_A_TIME = Lock()
 
 
 class PdfUnavailable(RuntimeError):
@@ -47,6 +52,11 @@ def write_pdf(html: str, css: str, fonts: Fonts, drawings: Sequence[bytes], titl
     Shape:  `drawings` has one stream a page, in order.
     Errors: PdfUnavailable. No address but those of `fonts` is ever opened.
     """
+    with _ONE_AT_A_TIME:
+        return _written(html, css, fonts, drawings, title)
+
+
+def _written(html: str, css: str, fonts: Fonts, drawings: Sequence[bytes], title: str) -> bytes:
     weasyprint = load_weasyprint()
     from weasyprint.text.fonts import FontConfiguration
 
