@@ -55,3 +55,9 @@ export function askedFor(state: StockState, query: URLSearchParams, options: Lot
   const inside = lotsOfCrate(state, query.get("crate"));
   return inside.length > 0 ? options.filter((one) => inside.includes(one.value)) : options;
 }
+
+/** For `start.fits`: there is something in it to work on. */
+export function holdsStock(state: StockState, from: "farm" | "crate" | "lot", id: string): boolean {
+  if (from === "farm") return true;
+  return from === "lot" ? (state.lots[id]?.balance ?? 0) > 0 : lotsOfCrate(state, id).length > 0;
+}

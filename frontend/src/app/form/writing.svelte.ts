@@ -9,6 +9,7 @@ import type { StockState } from "../../core/stock/state.ts";
 import type { Draft, LocalEntry, Saved } from "../../sync/session.ts";
 import { isTouch } from "../../ui/index.ts";
 import { day } from "../format.svelte.ts";
+import { go } from "../router.svelte.ts";
 import { save } from "../save.ts";
 import { here } from "../session.svelte.ts";
 import { dayTrouble, type Desk, type Plan } from "./plan.ts";
@@ -151,6 +152,10 @@ export class Writing<F extends Fields> {
     }
     this.count += 1;
     this.#setup.onsaved?.(before, done.saved);
+    if (this.target) {
+      await go(this.on === here.today ? "/days" : `/days?on=${this.on}`, { replace: true });
+      return true;
+    }
     if (this.#setup.remember) {
       this.#sticky = this.#setup.remember(before);
       await here.session.keep(`sticky:${this.verb}`, this.#sticky).catch(() => undefined);

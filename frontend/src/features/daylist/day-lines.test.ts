@@ -1,0 +1,59 @@
+import { describe, expect, it } from "vitest";
+import type { LocalEntry } from "../../sync/session.ts";
+import { dayLines, isCorrectable, waitsForGrower } from "./day-lines.ts";
+
+const sha = (n: number) => String(n).repeat(64);
+function entry(n: number, kind: string, body: Record<string, unknown> = {}, more: Partial<LocalEntry> = {}): LocalEntry {
+  return {
+    sha: sha(n), id: "", seq: n, kind, v: 1, body, occurred_on: "2026-11-24", recorded_at: n, author: "ana", device: "d",
+    held: null, status: "safe", role: "grower", relayed_by: null, ...more,
+  };
+}
+const check = entry(1, "checked", { look: "all", lines: [] });
+const mend = (n: number, target: number, more: Record<string, unknown> = {}, kind = "record_corrected") =>
+  entry(n, kind, { target: sha(target), ...more });
+const none = { problems: {} };
+const read = (all: LocalEntry[], doubts: Parameters<typeof dayLines>[2] = none) =>
+  dayLines([check], () => all, doubts)[0]!;
+
+describe("the list of a day", () => {
+  it("is newest first and keeps names apart", () => {
+    const lines = dayLines([check, entry(2, "field_set"), mend(3, 1, {}, "record_voided")], () => [], none);
+    expect(lines.map((line) => line.sort)).toEqual(["mending", "name", "entry"]);
+    expect(lines.map(isCorrectable)).toEqual([false, false, true]);
+  });
+  it("shows the latest correction, also of a correction, with its day", () => {
+    const first = mend(2, 1, { body: { look: "some", lines: [] } });
+    const second = mend(3, 2, { body: { look: "top", lines: [] }, occurred_on: "2026-11-23" });
+    const { standing } = read([first, second]);
+    expect(standing.body["look"]).toBe("top");
+    expect(standing.occurred_on).toBe("2026-11-23");
+    expect(standing.undone).toBe(false);
+  });
+  it("goes back to the old words when the correction is undone", () => {
+    const all = [mend(2, 1, { body: { look: "top", lines: [] } }), mend(3, 2, {}, "record_voided")];
+    expect(read(all).standing.corrected).toBeNull();
+    expect(read(all).standing.body["look"]).toBe("all");
+  });
+  it("strikes an undone entry, and restores it when the undo is undone", () => {
+    const undo = mend(2, 1, {}, "record_voided");
+    expect(read([undo]).standing.undone).toBe(true);
+    expect(isCorrectable(read([undo]))).toBe(false);
+    expect(read([undo, mend(3, 2, {}, "record_voided")]).standing.undone).toBe(false);
+  });
+  it("lets a helper's mending of another's entry wait until it is accepted", () => {
+    const undo = mend(2, 1, {}, "record_voided");
+    const problem = { code: "not_allowed", records: [], facts: {}, outs: [], voidable: [], accepted: "" };
+    const key = `not_allowed:${sha(2)}`;
+    expect(read([undo], { problems: { [key]: problem } }).standing.undone).toBe(false);
+    expect(read([undo], { problems: { [key]: { ...problem, accepted: sha(9) } } }).standing.undone).toBe(true);
+    expect([waitsForGrower(check, "ben", "helper"), waitsForGrower(check, "ana", "helper"), waitsForGrower(check, "ben", "grower")]).toEqual([true, false, false]);
+  });
+  it("does not count a mending that was set aside", () => {
+    expect(read([{ ...mend(2, 1, {}, "record_voided"), held: "not_permitted" }]).standing.undone).toBe(false);
+  });
+  it("lives with undos that name each other", () => {
+    const [a, b] = [mend(2, 3, {}, "record_voided"), mend(3, 2, {}, "record_voided")];
+    expect(() => read([a, b, mend(4, 1, {}, "record_voided")])).not.toThrow();
+  });
+});

@@ -1,0 +1,36 @@
+/** The entries of one day as a person reads them: what each says now, and what was undone or corrected. Pure. */
+import { standingOf, type Doubts, type Standing } from "../../app/form/mendings.ts";
+import type { LocalEntry } from "../../sync/session.ts";
+
+export interface DayLine {
+  entry: LocalEntry;
+  standing: Standing;
+  /** "entry" can be undone and corrected, "mending" undone, "name" is a name or setting. */
+  sort: "entry" | "mending" | "name";
+}
+
+const MENDING = new Set(["record_voided", "record_corrected", "problem_accepted", "held_resolved", "record_reclassified"]);
+const NAMES = new Set(["field_set", "same_as", "labelled", "printed"]);
+
+/** Newest first. `around` answers the entries that name one. */
+export function dayLines(
+  entries: readonly LocalEntry[],
+  around: (sha: string) => LocalEntry[],
+  doubts: Doubts,
+): DayLine[] {
+  return [...entries].reverse().map((entry) => ({
+    entry,
+    standing: standingOf(entry, around(entry.sha), doubts),
+    sort: NAMES.has(entry.kind) ? "name" : MENDING.has(entry.kind) ? "mending" : "entry",
+  }));
+}
+
+/** Whether a form can write the entry anew. */
+export function isCorrectable(line: DayLine): boolean {
+  return line.sort === "entry" && !line.standing.undone && !line.entry.held && line.entry.kind !== "";
+}
+
+/** True when a helper's undo would wait for a grower: it is not her own entry. */
+export function waitsForGrower(entry: LocalEntry, author: string, role: string): boolean {
+  return role === "helper" && entry.author !== author;
+}
