@@ -11,7 +11,6 @@ from typing import Any
 
 from tubertrack.apps.labels.fonts import Fonts
 
-
 # Pages are made by one processor anyway, and the font libraries share what they know of a process.
 _ONE_AT_A_TIME = Lock()
 
