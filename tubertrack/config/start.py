@@ -83,6 +83,7 @@ def serve(port: int, *, address: str = "127.0.0.1", **options: Any) -> None:
         interface=Interfaces.WSGI,
         workers=1,  # more would only wait for SQLite's one writer
         blocking_threads=4,
+        workers_kill_timeout=5,  # one that is told to stop while it loads does not hear it
         log_access=False,
         log_level="warning",
         **options,
