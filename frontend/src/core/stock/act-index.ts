@@ -5,11 +5,17 @@ import { kinshipOf, thingOf, thingsOf, type Thing } from "./things.ts";
 
 const NOTHING: readonly Act[] = [];
 
+/** In the order of the farm's history, as soon as somebody asks. */
+interface Line {
+  acts: Act[];
+  sorted: boolean;
+}
+
 export class ActIndex {
   readonly acts = new Map<string, Act>();
-  private readonly shasOf = new Map<Thing, Set<string>>();
-  private readonly sorted = new Map<Thing, Act[]>();
-  private readonly things = new Map<string, Set<Thing>>();
+  private readonly lines = new Map<Thing, Line>();
+  /** What acts are about beyond what they name themselves. */
+  private readonly attached = new Map<string, Set<Thing>>();
   private readonly children = new Map<Thing, Map<Thing, number>>();
 
   /** In the order of the farm's history. */
@@ -18,58 +24,58 @@ export class ActIndex {
   }
 
   ofThing(thing: Thing): readonly Act[] {
-    const known = this.sorted.get(thing);
-    if (known) return known;
-    const shas = this.shasOf.get(thing);
-    if (shas === undefined || shas.size === 0) return NOTHING;
-    const found: Act[] = [];
-    for (const sha of shas) {
-      const act = this.acts.get(sha);
-      if (act) found.push(act);
+    const line = this.lines.get(thing);
+    if (line === undefined) return NOTHING;
+    if (!line.sorted) {
+      line.acts.sort((a, b) => compareKeys(a.key, b.key));
+      line.sorted = true;
     }
-    found.sort((a, b) => compareKeys(a.key, b.key));
-    this.sorted.set(thing, found);
-    return found;
+    return line.acts;
   }
 
   /** Things that some entry is about. */
   allThings(): Iterable<Thing> {
-    return this.shasOf.keys();
+    return this.lines.keys();
   }
 
-  thingsAbout(sha: string): ReadonlySet<Thing> {
-    return this.things.get(sha) ?? new Set();
-  }
-
-  /** Returns what the act is about. */
-  add(act: Act): Set<Thing> {
+  thingsAbout(act: Act): Set<Thing> {
     const things = thingsOf(act);
-    this.acts.set(act.sha256, act);
-    this.things.set(act.sha256, things);
-    for (const thing of things) this.link(act.sha256, thing);
-    for (const [parent, child] of kinshipOf(act)) this.relate(parent, child, 1);
-    return new Set(things);
-  }
-
-  /** Returns what the act was about. */
-  remove(act: Act): Set<Thing> {
-    const things = this.things.get(act.sha256) ?? new Set<Thing>();
-    this.acts.delete(act.sha256);
-    this.things.delete(act.sha256);
-    for (const thing of things) this.unlink(act.sha256, thing);
-    for (const [parent, child] of kinshipOf(act)) this.relate(parent, child, -1);
+    for (const thing of this.attached.get(act.sha256) ?? []) things.add(thing);
     return things;
   }
 
+  /** Adds what the act is about to `dirty`. */
+  add(act: Act, dirty: Set<Thing>): void {
+    this.acts.set(act.sha256, act);
+    for (const thing of thingsOf(act)) {
+      this.link(act, thing);
+      dirty.add(thing);
+    }
+    for (const [parent, child] of kinshipOf(act)) this.relate(parent, child, 1);
+  }
+
+  /** Adds what the act was about to `dirty`. */
+  remove(act: Act, dirty: Set<Thing>): void {
+    this.acts.delete(act.sha256);
+    for (const thing of this.thingsAbout(act)) {
+      this.unlink(act, thing);
+      dirty.add(thing);
+    }
+    this.attached.delete(act.sha256);
+    for (const [parent, child] of kinshipOf(act)) this.relate(parent, child, -1);
+  }
+
   /** The act is about one thing more. */
-  attach(sha: string, thing: Thing): void {
-    this.things.get(sha)?.add(thing);
-    this.link(sha, thing);
+  attach(act: Act, thing: Thing): void {
+    const known = this.attached.get(act.sha256) ?? new Set();
+    if (known.has(thing) || thingsOf(act).has(thing)) return;
+    this.attached.set(act.sha256, known.add(thing));
+    this.link(act, thing);
   }
 
   /** The act is not about this thing after all. */
-  detach(sha: string, thing: Thing): void {
-    if (this.things.get(sha)?.delete(thing)) this.unlink(sha, thing);
+  detach(act: Act, thing: Thing): void {
+    if (this.attached.get(act.sha256)?.delete(thing)) this.unlink(act, thing);
   }
 
   /** The things, and all that takes over something from them, and so on. */
@@ -85,18 +91,22 @@ export class ActIndex {
     return seen;
   }
 
-  private link(sha: string, thing: Thing): void {
-    const known = this.shasOf.get(thing);
-    if (known) known.add(sha);
-    else this.shasOf.set(thing, new Set([sha]));
-    this.sorted.delete(thing);
+  private link(act: Act, thing: Thing): void {
+    const line = this.lines.get(thing);
+    if (line === undefined) {
+      this.lines.set(thing, { acts: [act], sorted: true });
+      return;
+    }
+    const last = line.acts.at(-1);
+    line.sorted &&= last === undefined || compareKeys(last.key, act.key) < 0;
+    line.acts.push(act);
   }
 
-  private unlink(sha: string, thing: Thing): void {
-    const known = this.shasOf.get(thing);
-    known?.delete(sha);
-    if (known?.size === 0) this.shasOf.delete(thing);
-    this.sorted.delete(thing);
+  private unlink(act: Act, thing: Thing): void {
+    const line = this.lines.get(thing);
+    if (line === undefined) return;
+    line.acts = line.acts.filter((one) => one.sha256 !== act.sha256);
+    if (line.acts.length === 0) this.lines.delete(thing);
   }
 
   private relate(parent: Thing, child: Thing, by: number): void {

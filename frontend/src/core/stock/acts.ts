@@ -115,8 +115,24 @@ export interface Act {
   /** The body with every field its writer gave it, and its version. */
   readonly source: Body;
   readonly v: number;
-  /** What was worked out from the body alone, once. */
-  readonly memo: { births?: Birth[]; placements?: Placement[]; postings?: Amount[] };
+  /** What was worked out from the body alone; kept only where that is long. */
+  memo?: { births?: Birth[]; placements?: Placement[]; postings?: Amount[] };
+}
+
+/** What is longer than this is worked out once and kept; the rest costs more to keep than to do again. */
+const WORTH_KEEPING = 4;
+
+/** The value of `name` in the act's memo, worked out when it is not there. */
+export function remembered<N extends "births" | "placements" | "postings">(
+  act: Act,
+  name: N,
+  workOut: (act: Act) => Required<NonNullable<Act["memo"]>>[N],
+): Required<NonNullable<Act["memo"]>>[N] {
+  const known = act.memo?.[name];
+  if (known !== undefined) return known as Required<NonNullable<Act["memo"]>>[N];
+  const found = workOut(act);
+  if (found.length > WORTH_KEEPING) (act.memo ??= {})[name] = found as never;
+  return found;
 }
 
 /** Whether an act reads the same as another. Bodies are the same when they are one object. */

@@ -4,7 +4,7 @@ import type { ActIndex } from "./act-index.ts";
 import { compareKeys, compareTexts } from "./entries.ts";
 import { codes } from "./facts.ts";
 import { problem, type Found } from "./problems.ts";
-import type { CodeState } from "./state.ts";
+import type { CodeState, Problem } from "./state.ts";
 import { thingOf, type Thing } from "./things.ts";
 
 interface Given {
@@ -49,15 +49,15 @@ export class CodeBook {
     return this.index.acts.get(this.codes[code]?.by ?? "");
   }
 
-  /** Works a code out anew; returns its problems, and adds what has to be read again. */
-  fold(code: string, again: Set<Thing>): Found {
+  /** Works a code out anew; returns its problems, and adds the things and acts to be read again. */
+  fold(code: string, again: Set<Thing>, actsAgain: Set<string>): Found {
     const acts = this.index.of("code", code);
     const given = acts.flatMap((act) =>
       codes(act)
         .filter((one) => one.code === code)
         .map(({ target, id }) => ({ act, target, id })),
     );
-    this.setOwner(code, given[0], again);
+    this.setOwner(code, given[0], again, actsAgain);
     const found = codeProblems(code, given);
     const waiting = acts.filter((act) => act.kind === "checked").map((act) => act.sha256);
     if (waiting.length > 0 && this.crateOfCode(code) === "") {
@@ -69,7 +69,7 @@ export class CodeBook {
     return found;
   }
 
-  private setOwner(code: string, first: Given | undefined, again: Set<Thing>): void {
+  private setOwner(code: string, first: Given | undefined, again: Set<Thing>, actsAgain: Set<string>): void {
     const old = this.codes[code];
     delete this.codes[code];
     if (old !== undefined) {
@@ -84,24 +84,24 @@ export class CodeBook {
       this.codesOf.set(thing, owned.add(code));
       again.add(thing);
     }
-    for (const act of this.index.of("code", code)) {
-      if (act.kind === "checked" && act.body.crate === undefined) this.attach(act, old?.id ?? "", again);
+    for (const act of [...this.index.of("code", code)]) {
+      if (act.kind === "checked" && act.body.crate === undefined) this.attach(act, old?.id ?? "", again, actsAgain);
     }
   }
 
   /** A check written under a code belongs to the crate that carries the code. */
-  private attach(act: Act, old: string, again: Set<Thing>): void {
+  private attach(act: Act, old: string, again: Set<Thing>, actsAgain: Set<string>): void {
     const crate = this.crateOf(act);
     const before = thingOf("crate", old);
-    if (old !== "" && old !== crate) this.index.detach(act.sha256, before);
-    if (crate !== "") this.index.attach(act.sha256, thingOf("crate", crate));
-    for (const thing of this.index.thingsAbout(act.sha256)) again.add(thing);
-    again.add(thingOf("act", act.sha256));
+    if (old !== "" && old !== crate) this.index.detach(act, before);
+    if (crate !== "") this.index.attach(act, thingOf("crate", crate));
+    for (const thing of this.index.thingsAbout(act)) again.add(thing);
+    actsAgain.add(act.sha256);
     if (old !== "") again.add(before);
   }
 }
 
-function codeProblems(code: string, given: readonly Given[]): Found {
+function codeProblems(code: string, given: readonly Given[]): Map<string, Problem> {
   const [first] = given;
   const others = given.filter((one) => one.target !== first?.target || one.id !== first.id);
   if (first === undefined || others.length === 0) return new Map();

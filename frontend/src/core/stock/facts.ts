@@ -1,5 +1,5 @@
 /** What an entry states about lots besides amounts: where they come from, what they are, where they lie. */
-import { lotIds, lotLines, type Act, type ActBody, type IntoLine } from "./acts.ts";
+import { lotIds, lotLines, remembered, type Act, type ActBody, type IntoLine } from "./acts.ts";
 
 /** A lot comes into being: what the entry itself says of it, and the lots it comes from. */
 export interface Birth {
@@ -51,7 +51,7 @@ function birth(act: Act, line: BornLine, parents: readonly string[], planting = 
 
 /** The lots that an entry brings into being (or adds to), in the order it names them. */
 export function births(act: Act): Birth[] {
-  return (act.memo.births ??= workOutBirths(act));
+  return remembered(act, "births", workOutBirths);
 }
 
 function workOutBirths(act: Act): Birth[] {
@@ -71,7 +71,7 @@ function workOutBirths(act: Act): Birth[] {
 
 /** Each lot that the entry puts somewhere. */
 export function placements(act: Act): Placement[] {
-  return (act.memo.placements ??= workOutPlacements(act));
+  return remembered(act, "placements", workOutPlacements);
 }
 
 function workOutPlacements(act: Act): Placement[] {
@@ -83,9 +83,7 @@ function workOutPlacements(act: Act): Placement[] {
     return lotLines(body).map((line) => ({ lot: line.lot, container: body.crate ?? "" }));
   }
   if (kind === "emptied") return lotIds(body).map((lot) => ({ lot, container: "" }));
-  return births(act)
-    .filter((one) => one.container !== "")
-    .map(({ lot, container }) => ({ lot, container }));
+  return births(act).filter((one) => one.container !== "");
 }
 
 /** Where the entry puts a lot; undefined when it does not. */

@@ -18,16 +18,17 @@ import { unitOf, varietyOf } from "./lineage.ts";
 import { Living, mendBody } from "./living.ts";
 import { readLot } from "./lots.ts";
 import { checkPage, plantingPage, readingPages, roundPage, rowPage } from "./pages.ts";
-import { problem, type Found } from "./problems.ts";
+import { NO_PROBLEMS, problem, type Found } from "./problems.ts";
 import { promisePage, shortPromises } from "./promises.ts";
 import { Tracer } from "./stays.ts";
 import type { Posting, Problem, StockState } from "./state.ts";
 import { ORDERS, partsOf, SAME, thingOf, type Thing } from "./things.ts";
 
-const NO_PROBLEMS: Found = new Map();
-
-/** Keys of the state that may read differently now, by table of the state. */
-export type Changed = Map<string, Set<string>>;
+/** Acts, and things some act is about, to be read again. */
+interface Dirty {
+  acts: Set<string>;
+  things: Set<Thing>;
+}
 
 /**
  * State and problems of one farm. Feed it entries with `apply`; read `state()`. Throws
@@ -40,11 +41,16 @@ export class Fold {
   private readonly tables = blankState();
   private readonly lotsOf = new Map<string, Set<string>>();
   private readonly cratesOf = new Map<string, Set<string>>();
-  private readonly postingsOf = new Map<string, Set<string>>();
-  private readonly problemsOf = new Map<Thing, Found>();
+  private readonly postingsOf = new Map<string, string[]>();
+  /** By what they were found in: an entry, an act, or a thing. */
+  private readonly problemsOf = {
+    entry: new Map<string, Found>(),
+    act: new Map<string, Found>(),
+    thing: new Map<Thing, Found>(),
+  };
+  private readonly unknown = new Set<string>();
   private standing = new Map<string, Standing[]>();
   private tracer = this.newTracer();
-  private changed: Changed = new Map();
 
   constructor() {
     this.tables.codes = this.codeBook.codes;
@@ -57,33 +63,30 @@ export class Fold {
 
   // taking entries in
 
-  /** Takes entries in (new ones, or known ones that got their number) and says what changed. */
-  apply(entries: Iterable<Entry>): Changed {
-    this.changed = new Map();
+  /** Takes entries in: new ones, or known ones that got their number in the feed. */
+  apply(entries: Iterable<Entry>): void {
     this.tracer = this.newTracer();
     this.standing = new Map();
     const shas = new Set<string>();
     for (const entry of entries) this.living.add(entry, shas);
-    const upward = this.living.mendsUpward(shas);
-    for (const sha of upward) this.setProblems(thingOf("entry", sha), this.living.trouble(sha));
-    const dirty = new Set<Thing>();
+    for (const sha of this.living.mendsUpward(shas)) this.setProblems("entry", sha, this.living.trouble(sha));
+    const dirty: Dirty = { acts: new Set(), things: new Set() };
     let printed = false;
     for (const sha of shas) printed = this.replaceAct(sha, dirty) || printed;
     this.refold(dirty);
     if (printed) this.foldPrinted();
     this.foldHeld(shas);
     this.foldAccepted(shas);
-    return this.changed;
   }
 
   /** Whether the labels printed so far may read differently. */
-  private replaceAct(sha: string, dirty: Set<Thing>): boolean {
+  private replaceAct(sha: string, dirty: Dirty): boolean {
     const old = this.index.acts.get(sha);
     const now = this.living.act(sha);
     if (sameAct(old, now)) return false;
-    dirty.add(thingOf("act", sha));
-    if (old !== undefined) for (const thing of this.index.remove(old)) dirty.add(thing);
-    if (now !== undefined) for (const thing of this.index.add(now)) dirty.add(thing);
+    dirty.acts.add(sha);
+    if (old !== undefined) this.index.remove(old, dirty.things);
+    if (now !== undefined) this.index.add(now, dirty.things);
     return old?.kind === "printed" || now?.kind === "printed";
   }
 
@@ -96,22 +99,23 @@ export class Fold {
 
   // folding what changed
 
-  private refold(dirty: Set<Thing>): void {
+  private refold(dirty: Dirty): void {
+    const { acts, things } = dirty;
     this.foldCodes(dirty);
-    if (dirty.has(SAME)) this.foldSame(dirty);
+    if (things.has(SAME)) this.foldSame(things);
+    for (const sha of acts) this.foldAct(sha);
     const crates = new Set<string>();
     const roots = new Set<Thing>();
-    for (const thing of dirty) {
+    for (const thing of things) {
       const [sort, key] = partsOf(thing);
-      if (sort === "act") this.foldAct(key);
-      else if (sort === "round") this.put("rounds", key, roundPage(this.index.ofThing(thing)));
+      if (sort === "round") this.put("rounds", key, roundPage(this.index.ofThing(thing)));
       else if (sort === "lot" || sort === "planting") roots.add(thing);
       else if (sort === "crate") crates.add(key);
       else if (sort.startsWith("row:")) this.foldRow(sort.slice(4), key);
     }
     for (const crate of crates) for (const lot of this.everIn(crate)) roots.add(thingOf("lot", lot));
     this.foldKin(this.index.withDescendants(roots), crates);
-    this.foldPromises(dirty);
+    this.foldPromises(things);
   }
 
   private foldKin(kin: ReadonlySet<Thing>, crates: Set<string>): void {
@@ -141,7 +145,7 @@ export class Fold {
     if (readings !== undefined || this.tables.readings[`${sha}:0`] !== undefined) {
       for (let i = 0; i < 24; i += 1) this.put("readings", `${sha}:${i}`, readings?.get(`${sha}:${i}`));
     }
-    this.setProblems(thingOf("act", sha), act === undefined ? NO_PROBLEMS : actProblems(act));
+    this.setProblems("act", sha, act === undefined ? NO_PROBLEMS : actProblems(act));
   }
 
   private foldRow(table: string, row: string): void {
@@ -150,7 +154,6 @@ export class Fold {
     if (page === undefined) delete rows[row];
     else rows[row] = page;
     if (Object.keys(rows).length === 0) delete this.tables.rows[table];
-    this.note("rows", `${table}:${row}`);
   }
 
   private foldSame(dirty: Set<Thing>): void {
@@ -167,15 +170,13 @@ export class Fold {
     }
   }
 
-  private foldCodes(dirty: Set<Thing>): void {
+  private foldCodes({ acts, things }: Dirty): void {
     const again = new Set<Thing>();
-    for (const thing of dirty) {
+    for (const thing of things) {
       const [sort, code] = partsOf(thing);
-      if (sort !== "code") continue;
-      this.setProblems(thing, this.codeBook.fold(code, again));
-      this.note("codes", code);
+      if (sort === "code") this.setProblems("thing", thing, this.codeBook.fold(code, again, acts));
     }
-    for (const thing of again) dirty.add(thing);
+    for (const thing of again) things.add(thing);
   }
 
   // lots, crates, plantings
@@ -203,7 +204,7 @@ export class Fold {
       for (const crate of before) crates.add(crate);
       this.put("lots", lot, undefined);
       this.setPostings(lot, new Map());
-      this.setProblems(thingOf("lot", lot), NO_PROBLEMS);
+      this.setProblems("thing", thingOf("lot", lot), NO_PROBLEMS);
       return;
     }
     const at = this.tracer.whereabouts(lot);
@@ -217,7 +218,7 @@ export class Fold {
     });
     const isNew = this.put("lots", lot, page);
     this.setPostings(lot, rows);
-    this.setProblems(thingOf("lot", lot), problems);
+    this.setProblems("thing", thingOf("lot", lot), problems);
     const now = new Set([at.container, ...at.stays.map((stay) => stay.crate)]);
     now.delete("");
     this.cratesOf.set(lot, now);
@@ -233,7 +234,7 @@ export class Fold {
       if (!rows.has(key) && this.tables.postings[key]?.lot === lot) this.put("postings", key, undefined);
     }
     for (const [key, row] of rows) this.put("postings", key, row);
-    this.postingsOf.set(lot, new Set(rows.keys()));
+    this.postingsOf.set(lot, [...rows.keys()]);
   }
 
   private foldCrate(crate: string): void {
@@ -268,7 +269,7 @@ export class Fold {
       const meant = lot ? varietyOfLot(lot) : sameRow(this.tables.same, "varieties", variety);
       this.put("promises", sha, promisePage(act, meant));
     }
-    this.setProblems(ORDERS, shortPromises(this.tables, orders, varietyOfLot));
+    this.setProblems("thing", ORDERS, shortPromises(this.tables, orders, varietyOfLot));
   }
 
   // labels printed, entries set aside, problems
@@ -282,37 +283,29 @@ export class Fold {
     this.tables.printed = printed;
   }
 
-  private readonly unknown = new Set<string>();
-
   private foldHeld(shas: Iterable<string>): void {
     for (const sha of shas) {
       const entry = this.living.entries.get(sha);
       if (entry === undefined) continue;
       if (entry.held !== "" && !this.index.acts.has(sha)) this.tables.held[sha] = entry.held;
-      else delete this.tables.held[sha];
+      else if (this.tables.held[sha] !== undefined) delete this.tables.held[sha];
       if (entry.held === "" && rankOf(entry.kind) === undefined) this.unknown.add(sha);
       else this.unknown.delete(sha);
     }
     this.tables.unknown = this.unknown.size;
   }
 
-  private setProblems(owner: Thing, found: Found): void {
-    const old = this.problemsOf.get(owner) ?? NO_PROBLEMS;
-    for (const key of old.keys()) {
-      if (found.has(key)) continue;
-      delete this.tables.problems[key];
-      this.note("problems", key);
-    }
+  private setProblems(sort: "entry" | "act" | "thing", owner: string, found: Found): void {
+    const owners = this.problemsOf[sort];
+    const old = owners.get(owner);
+    if (old === undefined && found.size === 0) return;
+    for (const key of old?.keys() ?? []) if (!found.has(key)) delete this.tables.problems[key];
     for (const [key, one] of found) {
-      const accepted = this.living.accepted(key);
-      const known = this.tables.problems[key];
-      const now = { ...one, accepted };
-      if (known !== undefined && isEqual(known, now)) continue;
-      this.tables.problems[key] = now;
-      this.note("problems", key);
+      const now = { ...one, accepted: this.living.accepted(key) };
+      if (!isEqual(this.tables.problems[key], now)) this.tables.problems[key] = now;
     }
-    if (found.size > 0) this.problemsOf.set(owner, found);
-    else this.problemsOf.delete(owner);
+    if (found.size > 0) owners.set(owner, found);
+    else owners.delete(owner);
   }
 
   /** A problem may have been accepted, or not any more. */
@@ -324,7 +317,6 @@ export class Fold {
       const known = this.tables.problems[key];
       if (known === undefined) continue;
       this.tables.problems[key] = { ...known, accepted: this.living.accepted(key) };
-      this.note("problems", key);
     }
   }
 
@@ -338,14 +330,7 @@ export class Fold {
     if (isEqual(pages[key], page)) return false;
     if (page === undefined) delete pages[key];
     else pages[key] = page;
-    this.note(table, key);
     return true;
-  }
-
-  private note(table: string, key: string): void {
-    const keys = this.changed.get(table);
-    if (keys) keys.add(key);
-    else this.changed.set(table, new Set([key]));
   }
 }
 
@@ -376,7 +361,8 @@ export function sameRow(same: StockState["same"], table: string, row: string): s
 
 function actProblems(act: Act): Found {
   const { sha256, body, kind } = act;
-  const found: Found = new Map();
+  if (!act.clamped && kind !== "split" && kind !== "checked") return NO_PROBLEMS;
+  const found = new Map<string, Problem>();
   if (act.clamped) {
     const parts = { outs: ["correct", "accept"], facts: { on: act.on } };
     found.set(`date_clamped:${sha256}`, problem("date_clamped", [sha256], parts));

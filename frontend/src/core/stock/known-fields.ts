@@ -11,14 +11,23 @@ export function knownFields(kind: string, v: number, body: Body): Body {
   return known((schemaOf(kind, v) ?? {}) as Node, body) as Body;
 }
 
+/** The value itself when it has no other fields: most entries are of today's form. */
 function known(schema: Node, value: unknown): unknown {
   const { properties, items } = schema;
-  if (Array.isArray(value)) return items === undefined ? value : value.map((part) => known(items, part));
+  if (Array.isArray(value)) return items === undefined ? value : knownParts(items, value);
   if (typeof value !== "object" || value === null || properties === undefined) return value;
   const kept: Record<string, unknown> = {};
+  let same = true;
   for (const [name, part] of Object.entries(value)) {
     const node = Object.hasOwn(properties, name) ? properties[name] : undefined;
-    if (node !== undefined) kept[name] = known(node, part);
+    const now = node === undefined ? undefined : known(node, part);
+    if (now !== part) same = false;
+    if (node !== undefined) kept[name] = now;
   }
-  return kept;
+  return same ? value : kept;
+}
+
+function knownParts(items: Node, values: unknown[]): unknown[] {
+  const kept = values.map((part) => known(items, part));
+  return kept.every((part, i) => part === values[i]) ? values : kept;
 }

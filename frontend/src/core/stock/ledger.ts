@@ -4,7 +4,7 @@
  * posts the difference to the balance at its place in the order, which the lot's own
  * history works out.
  */
-import { lotLines, sumOf, type Act, type ActBody, type Counts, type FromLine, type IntoLine } from "./acts.ts";
+import { lotLines, remembered, sumOf, type Act, type ActBody, type Counts, type FromLine, type IntoLine } from "./acts.ts";
 import { compareTexts } from "./entries.ts";
 
 export const IN: ReadonlySet<string> = new Set([
@@ -30,7 +30,11 @@ export function amountOf(lot: string, account: string, amount: number, more: Mor
 
 /** All amounts that an entry posts by itself; kinds that move no stock post nothing. */
 export function postings(act: Act): Amount[] {
-  return (act.memo.postings ??= (POSTERS[act.kind]?.(act.body) ?? []).filter((line) => line.amount !== 0));
+  return remembered(act, "postings", workOut);
+}
+
+function workOut({ kind, body }: Act): Amount[] {
+  return (POSTERS[kind]?.(body) ?? []).filter((line) => line.amount !== 0);
 }
 
 function thrown(lot: string, counts: Counts | undefined, stage: string, unit = ""): Amount[] {

@@ -12,7 +12,7 @@ import { refusals } from "../sync/validate.ts";
 import { compareTexts, orderKey, placeInFeed, type Body, type Entry } from "./entries.ts";
 import { isAtLeast, rankOf } from "./kinds.ts";
 import { knownFields } from "./known-fields.ts";
-import { problem, type Found } from "./problems.ts";
+import { NO_PROBLEMS, problem, type Found } from "./problems.ts";
 
 export const MENDING: ReadonlySet<string> = new Set([
   "record_corrected", "record_voided", "problem_accepted", "held_resolved", "record_reclassified",
@@ -58,7 +58,8 @@ const NONE: ReadonlySet<string> = new Set();
  */
 export class Living {
   readonly entries = new Map<string, Entry>();
-  private readonly byId = new Map<string, string[]>();
+  /** One hash, or the hashes of all entries that bear the id. */
+  private readonly byId = new Map<string, string | string[]>();
   private readonly byTarget = new Map<string, Set<string>>();
   private readonly accepts = new Map<string, Set<string>>();
   private readonly alive = new Map<string, boolean>();
@@ -71,11 +72,17 @@ export class Living {
     if (known !== undefined) this.forget(sha256, touched);
     // The same bytes say the same: one body object for both standings.
     this.entries.set(sha256, known === undefined ? entry : { ...entry, body: known.body });
-    if (known === undefined && id !== "") noteInList(this.byId, id, sha256);
+    if (known === undefined && id !== "") this.indexId(id, sha256);
     if (isMend(entry)) this.indexMend(entry);
     this.forget(sha256, touched);
-    const same = id === "" ? [] : (this.byId.get(id) ?? []);
-    if (same.length > 1) for (const sha of same) this.forget(sha, touched);
+    const same = this.byId.get(id);
+    if (Array.isArray(same)) for (const sha of same) this.forget(sha, touched);
+  }
+
+  private indexId(id: string, sha: string): void {
+    const same = this.byId.get(id);
+    if (same === undefined) this.byId.set(id, sha);
+    else this.byId.set(id, typeof same === "string" ? [same, sha] : [...same, sha]);
   }
 
   private indexMend(entry: Entry): void {
@@ -86,6 +93,12 @@ export class Living {
 
   /** What was found out about an entry, and about all that it mends, has to be judged anew. */
   private forget(sha: string, touched: Set<string>): void {
+    const entry = this.entries.get(sha);
+    if (entry === undefined || !isMend(entry)) {
+      this.alive.delete(sha);
+      touched.add(sha);
+      return;
+    }
     const now = new Set<string>();
     this.addDownstream(sha, now);
     for (const one of now) {
@@ -110,12 +123,13 @@ export class Living {
 
   /** The hashes, and those of entries that mend them, and so on. */
   mendsUpward(shas: Iterable<string>): Set<string> {
-    const seen = new Set<string>();
-    const todo = [...shas];
+    const seen = new Set(shas);
+    const todo: string[] = [];
+    for (const sha of seen) todo.push(...(this.byTarget.get(sha) ?? NONE));
     for (let one = todo.pop(); one !== undefined; one = todo.pop()) {
       if (seen.has(one)) continue;
       seen.add(one);
-      todo.push(...(this.byTarget.get(one) ?? []));
+      todo.push(...(this.byTarget.get(one) ?? NONE));
     }
     return seen;
   }
@@ -165,9 +179,8 @@ export class Living {
   }
 
   private firstOfId(entry: Entry): string {
-    const same = entry.id === "" ? undefined : this.byId.get(entry.id);
-    if (same === undefined || same.length === 1) return entry.sha256;
-    return this.earliest(same) || entry.sha256;
+    const same = this.byId.get(entry.id);
+    return Array.isArray(same) ? this.earliest(same) : entry.sha256;
   }
 
   /** The hash that stands first in the feed, or "". */
@@ -258,7 +271,6 @@ export class Living {
       stamp: entry.stamp ?? NO_STAMP,
       source: told.body,
       v: told.v,
-      memo: {},
     };
   }
 
@@ -294,14 +306,15 @@ export class Living {
   /** Problems of one entry: a double id, or a mending that cannot be done. */
   trouble(sha: string): Found {
     const entry = this.entries.get(sha);
-    if (entry === undefined) return new Map();
+    if (entry === undefined) return NO_PROBLEMS;
     const first = this.firstOfId(entry);
     if (first !== sha) {
       const outs = entry.held === "" ? ["count_too", "accept"] : ["accept"];
       return new Map([[`duplicate_id:${sha}`, problem("duplicate_id", [first, sha], { outs })]]);
     }
+    if (!MENDING.has(entry.kind)) return NO_PROBLEMS;
     const { target } = mendBody(entry);
-    if (!MENDING.has(entry.kind) || target === undefined || !this.isAlive(sha)) return new Map();
+    if (target === undefined || !this.isAlive(sha)) return NO_PROBLEMS;
     return this.mendingTrouble(entry, target);
   }
 
@@ -322,7 +335,7 @@ export class Living {
       const found = problem("bad_correction", [target, sha], { outs: ["void", "accept"], voidable });
       return new Map([[`bad_correction:${sha}`, found]]);
     }
-    return new Map();
+    return NO_PROBLEMS;
   }
 
   private fits(mend: Entry): boolean {
@@ -378,10 +391,4 @@ function note(index: Map<string, Set<string>>, key: string, sha: string): void {
   const known = index.get(key);
   if (known) known.add(sha);
   else index.set(key, new Set([sha]));
-}
-
-function noteInList(index: Map<string, string[]>, key: string, sha: string): void {
-  const known = index.get(key);
-  if (known) known.push(sha);
-  else index.set(key, [sha]);
 }

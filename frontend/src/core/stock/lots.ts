@@ -34,7 +34,7 @@ export function readLot(lot: string, acts: readonly Act[], ties: Ties): ReadLot 
   addUp(book);
   book.page.container = ties.whereabouts.container;
   book.page.stays = ties.whereabouts.stays.flatMap((stay) => stayRows(stay, ties.standings(stay.crate)));
-  const problems: Found = new Map();
+  const problems = new Map<string, Problem>();
   for (const { key, found } of book.doubts.values()) problems.set(key, found);
   addFinalProblems(problems, book, acts);
   return { page: book.page, rows: book.rows, problems };
@@ -252,7 +252,7 @@ function addUp(book: Book): void {
   }
 }
 
-function addFinalProblems(problems: Found, book: Book, acts: readonly Act[]): void {
+function addFinalProblems(problems: Map<string, Problem>, book: Book, acts: readonly Act[]): void {
   const { lot, balance } = book;
   const [first] = acts;
   if (first && book.births.length === 0) {

@@ -8,7 +8,8 @@ export interface ProblemParts {
   facts?: Record<string, string | number>;
 }
 
-export type Found = Map<string, Problem>;
+export type Found = ReadonlyMap<string, Problem>;
+export const NO_PROBLEMS: Found = new Map();
 
 export function problem(code: string, records: readonly string[], parts: ProblemParts): Problem {
   const { outs, voidable = [], facts = {} } = parts;

@@ -2,7 +2,7 @@
 import { compareTexts } from "./entries.ts";
 import type { Act } from "./acts.ts";
 import { problem, type Found } from "./problems.ts";
-import type { Promised, StockState } from "./state.ts";
+import type { Problem, Promised, StockState } from "./state.ts";
 
 export function promisePage(act: Act, variety: string): Promised {
   const { body, on } = act;
@@ -17,7 +17,7 @@ export function shortPromises(
 ): Found {
   const open = openOrders(state, orders, varietyOfLot);
   const there = tubersThere(state);
-  const found: Found = new Map();
+  const found = new Map<string, Problem>();
   for (const [variety, counts] of open) {
     const promised = [...counts.values()].reduce((sum, count) => sum + Math.max(0, count), 0);
     const left = there.get(variety) ?? 0;
