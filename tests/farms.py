@@ -17,8 +17,8 @@ from tubertrack.apps.accounts.secrets import new_token, token_hash
 from tubertrack.apps.accounts.services import create_farm, enrol_device
 from tubertrack.apps.records.services import Verdict, append
 
-NOON = 1794650400000
-"""2026-11-14 10:00 UTC in ms."""
+NOON = 1731578400000
+"""2024-11-14 10:00 UTC in ms."""
 DAY_MS = 86_400_000
 
 
@@ -40,7 +40,7 @@ class Phone:
             "author": str(self.device.member_id),
             "kind": kind,
             "v": 1,
-            "occurred_on": "2026-11-14",
+            "occurred_on": "2024-11-14",
             "recorded_at": NOON,
             "body": body,
         }
@@ -127,7 +127,8 @@ def found(n: int, count: int, crate: int, variety: str = "unknown") -> dict[str,
 
 
 def packed(n: int, count: int, crate: int, **told: Any) -> dict[str, Any]:
-    return {"lots": [{"lot": lot_id(n), "count": count}], "crate": crate_id(crate), **told}
+    line = {"lot": lot_id(n), "count": count}
+    return {"from": [line], "lots": [line], "crate": crate_id(crate), **told}
 
 
 def farm_of_histories() -> dict[str, Phone]:

@@ -131,7 +131,7 @@ class ModelPhone:
             "author": self.author,
             "kind": kind,
             "v": 1,
-            "occurred_on": "2026-11-14",
+            "occurred_on": "2024-11-14",
             "recorded_at": now,
             "body": body,
         }

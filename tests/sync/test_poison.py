@@ -87,3 +87,9 @@ def test_nothing_poisoned_keeps_the_next_record_from_counting(phone):
         assert "stored" == phone.append(raw, after)[1].verdict
         assert body["value"] == Crate.objects.get(uid=crate).number
     assert [] == rebuild(histories.FARM)
+
+
+def test_no_list_of_the_api_breaks_on_poison(phone):
+    phone.append(*(raw for _, raw in poison(phone)))
+    for path in ("crates", "lots", "checks", "problems", "records"):
+        assert 200 == phone.client.get(f"/api/{path}/").status_code, path

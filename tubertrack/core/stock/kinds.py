@@ -89,6 +89,11 @@ def body_errors(kind: str, v: int, body: Any) -> list[tuple[str, str]]:
     ]
 
 
+def body_failures(kind: str, v: int, body: Any) -> Iterator[ValidationError]:
+    """What the schema of a known kind and version finds wrong, as jsonschema tells it."""
+    yield from _validator(kind, v).iter_errors(body)
+
+
 def known_fields(kind: str, v: int, body: Any) -> Any:
     """The body with only the fields that this version knows; the record itself keeps the others."""
     return _known(schemas().get((kind, v), {}), body)
