@@ -32,7 +32,7 @@ export default ts.config(
     languageOptions: {
       globals: { ...globals.browser },
       parserOptions: {
-        projectService: { allowDefaultProject: ["*.js", "build/*.js"] },
+        projectService: { allowDefaultProject: ["*.js", "build/*.js", "build-tools/*.js"] },
         tsconfigRootDir: import.meta.dirname,
         extraFileExtensions: [".svelte"],
       },
