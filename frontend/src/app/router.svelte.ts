@@ -1,5 +1,6 @@
 import { drawerSettled } from "../ui/index.ts";
-import { findScreen, type Found } from "./routes.ts";
+import { findScreen, type Found } from "./find-screen.ts";
+import { screens } from "./routes.ts";
 
 interface Where {
   path: string;
@@ -9,7 +10,7 @@ interface Where {
 
 function read(): Where {
   const path = location.pathname.replace(/\/+$/, "") || "/";
-  return { path, query: new URLSearchParams(location.search), found: findScreen(path) };
+  return { path, query: new URLSearchParams(location.search), found: findScreen(path, screens) };
 }
 
 let where = $state.raw<Where>(read());

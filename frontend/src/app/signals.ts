@@ -5,6 +5,7 @@ let audio: AudioContext | null = null;
 
 function sound(): AudioContext | null {
   if (typeof AudioContext === "undefined") return null;
+  if (navigator.userActivation?.hasBeenActive === false) return null; // browsers keep quiet until a first press
   audio ??= new AudioContext();
   const session = (navigator as { audioSession?: { type: string } }).audioSession;
   if (session) session.type = prefs.beepOnSilent ? "playback" : "auto";

@@ -1,5 +1,6 @@
 /** What waits for a person, as numbers for badges. */
 import type { StockState } from "../core/stock/state.ts";
+import { fullCrates } from "./names.ts";
 
 /** Contradictions nobody has accepted. */
 export function openProblems(state: StockState): number {
@@ -12,4 +13,10 @@ export function setAside(state: StockState): number {
 
 export function waitingInTodo(state: StockState): number {
   return openProblems(state) + setAside(state);
+}
+
+/** Full crates without a printed label, on a farm that prints labels at all. */
+export function labelsWaiting(state: StockState): number {
+  if (Object.keys(state.printed).length === 0) return 0;
+  return fullCrates(state).filter(({ crate }) => !(crate.code && state.printed[crate.code])).length;
 }
