@@ -4,6 +4,74 @@
  */
 
 export interface paths {
+    "/api/checks/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description A list of the farm's rows, and one of them by its id. */
+        get: operations["api_checks_list"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/checks/{id}/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description A list of the farm's rows, and one of them by its id. */
+        get: operations["api_checks_retrieve"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/crates/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description A list of the farm's rows, and one of them by its id. */
+        get: operations["api_crates_list"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/crates/{id}/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description A list of the farm's rows, and one of them by its id. */
+        get: operations["api_crates_retrieve"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/devices/": {
         parameters: {
             query?: never;
@@ -11,10 +79,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** @description GET for a device with its token, POST for a signed-in owner: one address, two ways in. */
+        /** @description The devices of the farm, for a device; and the way in for the browser of a signed-in owner. */
         get: operations["api_devices_list"];
         put?: never;
-        /** @description GET for a device with its token, POST for a signed-in owner: one address, two ways in. */
+        /** @description This browser becomes a device of a farm. By session, with Django's CSRF check. */
         post: operations["api_devices_create"];
         delete?: never;
         options?: never;
@@ -73,6 +141,108 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/labels/blanks/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description Codes that this farm has never had: to print ahead, or to give to crates. */
+        post: operations["api_labels_blanks_create"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/labels/calibration/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The page that shows where a printer puts things. */
+        get: operations["api_labels_calibration_retrieve"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/labels/pdf/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description The labels of these things, in this order, as a PDF at exact size. */
+        post: operations["api_labels_pdf_create"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/labels/stocks/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The sizes of labels that can be printed. */
+        get: operations["api_labels_stocks_list"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/lots/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description A list of the farm's rows, and one of them by its id. */
+        get: operations["api_lots_list"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/lots/{id}/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description A list of the farm's rows, and one of them by its id. */
+        get: operations["api_lots_retrieve"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/members/": {
         parameters: {
             query?: never;
@@ -106,6 +276,40 @@ export interface paths {
         head?: never;
         /** @description One person of the farm. */
         patch: operations["api_members_partial_update"];
+        trace?: never;
+    };
+    "/api/methods/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description A list of the farm's rows, and one of them by its id. */
+        get: operations["api_methods_list"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/methods/{id}/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description A list of the farm's rows, and one of them by its id. */
+        get: operations["api_methods_retrieve"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
         trace?: never;
     };
     "/api/pair/": {
@@ -142,6 +346,232 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/places/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description A list of the farm's rows, and one of them by its id. */
+        get: operations["api_places_list"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/places/{id}/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description A list of the farm's rows, and one of them by its id. */
+        get: operations["api_places_retrieve"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/plantings/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description A list of the farm's rows, and one of them by its id. */
+        get: operations["api_plantings_list"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/plantings/{id}/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description A list of the farm's rows, and one of them by its id. */
+        get: operations["api_plantings_retrieve"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/problems/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description A list of the farm's rows, and one of them by its id. */
+        get: operations["api_problems_list"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/problems/{id}/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description A list of the farm's rows, and one of them by its id. */
+        get: operations["api_problems_retrieve"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/readings/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description A list of the farm's rows, and one of them by its id. */
+        get: operations["api_readings_list"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/readings/{id}/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description A list of the farm's rows, and one of them by its id. */
+        get: operations["api_readings_retrieve"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/records/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description A list of the farm's rows, and one of them by its id. */
+        get: operations["api_records_list"];
+        put?: never;
+        /**
+         * @description Writes one record for a script. What does not fit is refused, nothing is half kept.
+         *
+         *     201 the first time, 200 with the same answer when the client_key comes again.
+         */
+        post: operations["api_records_create"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/records/{id}/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description A list of the farm's rows, and one of them by its id. */
+        get: operations["api_records_retrieve"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/reports/losses/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description What each storage method, variety, place or packing lost in a winter. */
+        get: operations["api_reports_losses_retrieve"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/reports/losses.csv": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The tables of the report as CSV. */
+        get: operations["api_reports_losses.csv_retrieve"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/reports/losses.pdf": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The report to print: the opening, then by storage method and, where asked for, by another. */
+        get: operations["api_reports_losses.pdf_retrieve"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/session/": {
         parameters: {
             query?: never;
@@ -151,6 +581,40 @@ export interface paths {
         };
         /** @description Who this browser is signed in as. */
         get: operations["api_session_retrieve"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/varieties/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description A list of the farm's rows, and one of them by its id. */
+        get: operations["api_varieties_list"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/varieties/{id}/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description A list of the farm's rows, and one of them by its id. */
+        get: operations["api_varieties_retrieve"];
         put?: never;
         post?: never;
         delete?: never;
@@ -197,6 +661,94 @@ export interface paths {
 export type webhooks = Record<string, never>;
 export interface components {
     schemas: {
+        BlanksRequest: {
+            count: number;
+        };
+        /** @description A share (0 to 1) with the limits of its range, and what it rests on. */
+        CameThrough: {
+            /** Format: double */
+            share: number;
+            /** Format: double */
+            low: number;
+            /** Format: double */
+            high: number;
+            method: components["schemas"]["MethodEnum"];
+            crates: number;
+            tubers: number;
+            /** @description Fewer than ten: draw it hollow. */
+            few: boolean;
+            notes: string[];
+            /** Format: date */
+            through_on: string | null;
+        };
+        CauseCount: {
+            cause: string;
+            words: string;
+            count: number;
+        };
+        /** @description A projected row; `id` is the thing's id in the farm's records. */
+        Check: {
+            readonly id: string;
+            readonly crate: string | null;
+            readonly code: string | null;
+            readonly round: string | null;
+            readonly on: string | null;
+            readonly look: string | null;
+            readonly unassigned: {
+                [key: string]: number;
+            };
+            readonly moisture: string | null;
+            readonly mass_g: number | null;
+            readonly inside_temp_milli_c: number | null;
+            readonly look_again_on: string | null;
+            readonly note: string | null;
+            readonly author: string | null;
+            readonly device: string | null;
+            readonly author_name: string | null;
+            readonly device_name: string | null;
+            readonly lines: components["schemas"]["CheckLine"][];
+        };
+        /** @description A projected row; `id` is the thing's id in the farm's records. */
+        CheckLine: {
+            readonly id: string;
+            readonly number: number;
+            readonly lot: string | null;
+            readonly expected: number | null;
+            readonly seen: number | null;
+            readonly all: boolean;
+            readonly removed: {
+                [key: string]: number;
+            };
+            readonly noted: {
+                [key: string]: number;
+            };
+        };
+        Codes: {
+            codes: string[];
+        };
+        /** @description A projected row; `id` is the thing's id in the farm's records. */
+        Crate: {
+            readonly id: string;
+            readonly number: string | null;
+            readonly name: string | null;
+            readonly archived: boolean;
+            readonly place: string | null;
+            readonly position: string | null;
+            readonly since: string | null;
+            readonly method: string | null;
+            readonly moisture: string | null;
+            readonly mass_g: number | null;
+            readonly packed_on: string | null;
+            readonly packed_by: string | null;
+            readonly lots: components["schemas"]["InCrate"][];
+            readonly looked_on: string | null;
+            readonly look: string | null;
+            readonly looked_by: string | null;
+            readonly look_again_on: string | null;
+            readonly code: string | null;
+            readonly emptied_on: string | null;
+            readonly due_on: string | null;
+        };
         Device: {
             /** Format: uuid */
             readonly id: string;
@@ -281,12 +833,260 @@ export interface components {
             farm: components["schemas"]["Farm"];
             members: components["schemas"]["Member"][];
         };
+        /** @description A count with the crates and entries it comes from. */
+        Figure: {
+            count: number;
+            crates: string[];
+            records: string[];
+        };
+        /** @description A count with the crates and entries it comes from. */
+        GoneOut: {
+            count: number;
+            crates: string[];
+            records: string[];
+            how: string;
+            words: string;
+        };
+        /** @description A lot as its crate shows it: how many, and since when that is known. */
+        InCrate: {
+            readonly id: string;
+            readonly variety: string | null;
+            readonly variety_name: string | null;
+            readonly unit: string | null;
+            readonly eyes: string | null;
+            readonly balance: number;
+            readonly about: boolean;
+            readonly packed_on: string | null;
+            readonly packed_count: number | null;
+            readonly all_on: string | null;
+            readonly looked_on: string | null;
+            readonly quarantined: boolean;
+        };
+        /**
+         * @description * `crate` - crate
+         *     * `lot` - lot
+         *     * `blank` - blank
+         * @enum {string}
+         */
+        KindEnum: "crate" | "lot" | "blank";
+        /** @description A job of labels. */
+        LabelsRequest: {
+            stock: components["schemas"]["StockEnum"];
+            /**
+             * Format: double
+             * @description To the right.
+             * @default 0
+             */
+            offset_x_mm: number;
+            /**
+             * Format: double
+             * @description Down.
+             * @default 0
+             */
+            offset_y_mm: number;
+            /** Format: double */
+            pitch_x_mm?: number | null;
+            /** Format: double */
+            pitch_y_mm?: number | null;
+            kind: components["schemas"]["KindEnum"];
+            /** @description Ids or codes: of crates, of lots, or of codes given out for blank labels. */
+            targets?: string[];
+            /**
+             * @description So many new codes, blank labels.
+             * @default 0
+             */
+            blanks: number;
+            /**
+             * @description Of each: a crate wants two, on two sides.
+             * @default 1
+             */
+            copies: number;
+            /**
+             * @description Position of the first label on the first sheet.
+             * @default 1
+             */
+            start_at: number;
+            /** @default false */
+            cut_marks: boolean;
+        };
+        LossReport: {
+            winter: string;
+            winters: string[];
+            by: string;
+            /** Format: date */
+            as_of: string;
+            /** @description Number of the last entry that is in the report. */
+            seq: number;
+            under_way: boolean;
+            opening: components["schemas"]["Sentence"][];
+            worst: components["schemas"]["WorstCrate"][];
+            methods: components["schemas"]["Sentence"][];
+            verdict: components["schemas"]["Sentence"][];
+            tables: components["schemas"]["LossTable"][];
+            /** @description Crate id: its name. */
+            crates: {
+                [key: string]: unknown;
+            };
+        };
+        LossRow: {
+            key: components["schemas"]["Named"];
+            unit: string;
+            packed: components["schemas"]["Figure"];
+            found: components["schemas"]["Figure"];
+            moved_in: number;
+            thrown: components["schemas"]["Thrown"][];
+            thrown_out: number;
+            gone_out: components["schemas"]["GoneOut"][];
+            went_out: number;
+            missing: components["schemas"]["Figure"];
+            moved_out: number;
+            brought_out: components["schemas"]["Figure"];
+            in_store: components["schemas"]["Figure"];
+            cut_away: components["schemas"]["Figure"];
+            about: number;
+            seen: components["schemas"]["Seen"];
+            came_through: components["schemas"]["CameThrough"] | null;
+            without_accidents: components["schemas"]["CameThrough"] | null;
+            /** Format: double */
+            by_the_book: number | null;
+            /** Format: double */
+            worst_case: number | null;
+            outside: number;
+            guess: string;
+            range_text: string;
+            outside_text: string;
+            crates: string[];
+            checks: string[];
+        };
+        LossTable: {
+            unit: string;
+            unit_words: string;
+            everything: components["schemas"]["LossRow"];
+            rows: components["schemas"]["LossRow"][];
+        };
+        /** @description A projected row; `id` is the thing's id in the farm's records. */
+        Lot: {
+            readonly id: string;
+            readonly variety: string | null;
+            readonly unit: string | null;
+            readonly eyes: string | null;
+            readonly grade: string | null;
+            readonly born_on: string | null;
+            readonly born_by: string | null;
+            readonly parents: string[];
+            readonly container: string | null;
+            readonly balance: number;
+            readonly about: boolean;
+            readonly accounts: {
+                [key: string]: number;
+            };
+            readonly thrown: {
+                [key: string]: {
+                    [key: string]: number;
+                };
+            };
+            readonly out: {
+                [key: string]: number;
+            };
+            readonly code: string | null;
+            readonly packed_on: string | null;
+            readonly packed_count: number | null;
+            readonly packed_by: string | null;
+            readonly all_on: string | null;
+            readonly all_count: number | null;
+            readonly looked_on: string | null;
+            readonly look: string | null;
+            readonly counted_on: string | null;
+            readonly counted: number | null;
+            readonly curing: {
+                [key: string]: unknown;
+            };
+            readonly woken: {
+                [key: string]: unknown;
+            };
+            readonly quarantined: boolean;
+            readonly flags: {
+                [key: string]: string;
+            };
+            readonly variety_name: string | null;
+            readonly crate_name: string | null;
+        };
+        /** @description A projected row; `id` is the thing's id in the farm's records. */
+        LotDetail: {
+            readonly id: string;
+            readonly variety: string | null;
+            readonly unit: string | null;
+            readonly eyes: string | null;
+            readonly grade: string | null;
+            readonly born_on: string | null;
+            readonly born_by: string | null;
+            readonly parents: string[];
+            readonly container: string | null;
+            readonly balance: number;
+            readonly about: boolean;
+            readonly accounts: {
+                [key: string]: number;
+            };
+            readonly thrown: {
+                [key: string]: {
+                    [key: string]: number;
+                };
+            };
+            readonly out: {
+                [key: string]: number;
+            };
+            readonly code: string | null;
+            readonly packed_on: string | null;
+            readonly packed_count: number | null;
+            readonly packed_by: string | null;
+            readonly all_on: string | null;
+            readonly all_count: number | null;
+            readonly looked_on: string | null;
+            readonly look: string | null;
+            readonly counted_on: string | null;
+            readonly counted: number | null;
+            readonly curing: {
+                [key: string]: unknown;
+            };
+            readonly woken: {
+                [key: string]: unknown;
+            };
+            readonly quarantined: boolean;
+            readonly flags: {
+                [key: string]: string;
+            };
+            readonly variety_name: string | null;
+            readonly crate_name: string | null;
+            readonly stays: components["schemas"]["Stay"][];
+        };
         Member: {
             /** Format: uuid */
             readonly id: string;
             readonly name: string;
             readonly role: components["schemas"]["RoleEnum"];
             readonly active: boolean;
+        };
+        /** @description A projected row; `id` is the thing's id in the farm's records. */
+        Method: {
+            readonly id: string;
+            readonly name: string | null;
+            readonly archived: boolean;
+            readonly same_as: string | null;
+            readonly packing: string | null;
+            readonly container: string | null;
+            readonly treatment: string | null;
+            readonly minutes_per_100: number | null;
+            readonly cost_cents_per_100: number | null;
+        };
+        /**
+         * @description * `crate_wilson` - crate_wilson
+         *     * `early_leavers` - early_leavers
+         * @enum {string}
+         */
+        MethodEnum: "crate_wilson" | "early_leavers";
+        Named: {
+            id: string;
+            label: string;
         };
         NewFarmRequest: {
             name: string;
@@ -303,6 +1103,156 @@ export interface components {
             id: string;
             name: string;
             role: components["schemas"]["RoleEnum"];
+        };
+        PaginatedCheckList: {
+            /** @example 123 */
+            count: number;
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?page=4
+             */
+            next?: string | null;
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?page=2
+             */
+            previous?: string | null;
+            results: components["schemas"]["Check"][];
+        };
+        PaginatedCrateList: {
+            /** @example 123 */
+            count: number;
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?page=4
+             */
+            next?: string | null;
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?page=2
+             */
+            previous?: string | null;
+            results: components["schemas"]["Crate"][];
+        };
+        PaginatedLotList: {
+            /** @example 123 */
+            count: number;
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?page=4
+             */
+            next?: string | null;
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?page=2
+             */
+            previous?: string | null;
+            results: components["schemas"]["Lot"][];
+        };
+        PaginatedMethodList: {
+            /** @example 123 */
+            count: number;
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?page=4
+             */
+            next?: string | null;
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?page=2
+             */
+            previous?: string | null;
+            results: components["schemas"]["Method"][];
+        };
+        PaginatedPlaceList: {
+            /** @example 123 */
+            count: number;
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?page=4
+             */
+            next?: string | null;
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?page=2
+             */
+            previous?: string | null;
+            results: components["schemas"]["Place"][];
+        };
+        PaginatedPlantingList: {
+            /** @example 123 */
+            count: number;
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?page=4
+             */
+            next?: string | null;
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?page=2
+             */
+            previous?: string | null;
+            results: components["schemas"]["Planting"][];
+        };
+        PaginatedProblemList: {
+            /** @example 123 */
+            count: number;
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?page=4
+             */
+            next?: string | null;
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?page=2
+             */
+            previous?: string | null;
+            results: components["schemas"]["Problem"][];
+        };
+        PaginatedReadingList: {
+            /** @example 123 */
+            count: number;
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?page=4
+             */
+            next?: string | null;
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?page=2
+             */
+            previous?: string | null;
+            results: components["schemas"]["Reading"][];
+        };
+        PaginatedRecordList: {
+            /** @example 123 */
+            count: number;
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?page=4
+             */
+            next?: string | null;
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?page=2
+             */
+            previous?: string | null;
+            results: components["schemas"]["Record"][];
+        };
+        PaginatedVarietyList: {
+            /** @example 123 */
+            count: number;
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?page=4
+             */
+            next?: string | null;
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?page=2
+             */
+            previous?: string | null;
+            results: components["schemas"]["Variety"][];
         };
         PairRequest: {
             code: string;
@@ -332,6 +1282,54 @@ export interface components {
             role?: components["schemas"]["RoleEnum"];
             active?: boolean;
         };
+        /** @description A projected row; `id` is the thing's id in the farm's records. */
+        Place: {
+            readonly id: string;
+            readonly name: string | null;
+            readonly archived: boolean;
+            readonly same_as: string | null;
+            readonly sort: string | null;
+            readonly check_days: number | null;
+        };
+        /** @description A projected row; `id` is the thing's id in the farm's records. */
+        Planting: {
+            readonly id: string;
+            readonly variety: string | null;
+            readonly bed: string | null;
+            readonly row: string | null;
+            readonly plants: number;
+            readonly on: string | null;
+            readonly sources: {
+                lot: string;
+                count: number;
+            }[];
+            readonly emerged: number | null;
+            readonly missing: number | null;
+            readonly removed: {
+                [key: string]: number;
+            };
+            readonly stems: number;
+            readonly marks: {
+                [key: string]: number;
+            };
+            readonly kept_in_ground: number | null;
+            readonly code: string | null;
+            readonly variety_name: string | null;
+        };
+        /** @description A projected row; `id` is the thing's id in the farm's records. */
+        Problem: {
+            readonly id: string;
+            readonly code: string;
+            readonly records: string[];
+            readonly voidable: string[];
+            readonly facts: {
+                [key: string]: string | number;
+            };
+            readonly outs: string[];
+            readonly accepted: string | null;
+            /** @description The records, with who wrote them when. */
+            readonly entries: components["schemas"]["Written"][];
+        };
         PullAnswer: {
             entries: components["schemas"]["Entry"][];
             head: unknown[];
@@ -354,6 +1352,92 @@ export interface components {
             /** @description At most 200, each the text of one envelope. */
             records: string[];
         };
+        /** @description A projected row; `id` is the thing's id in the farm's records. */
+        Reading: {
+            readonly id: string;
+            readonly place: string | null;
+            readonly crate: string | null;
+            readonly round: string | null;
+            readonly measured_at: number;
+            readonly temp_milli_c: number | null;
+            readonly rh_milli_pct: number | null;
+            readonly on: string | null;
+        };
+        /** @description An entry of the farm's log: what, who, when, on which device, and whether it counts. */
+        Record: {
+            readonly sha256: string;
+            readonly seq: number;
+            /** Format: uuid */
+            readonly id: string | null;
+            readonly kind: string | null;
+            readonly v: number;
+            readonly occurred_on: string | null;
+            readonly recorded_at: number;
+            readonly received_at: number;
+            readonly received_on: string;
+            /** Format: uuid */
+            readonly author: string | null;
+            readonly author_name: string | null;
+            /** Format: uuid */
+            readonly device: string | null;
+            readonly device_name: string | null;
+            readonly device_seq: number;
+            /** Format: uuid */
+            readonly relayed_by: string | null;
+            readonly relayed_by_name: string | null;
+            readonly role: string;
+            readonly held: string | null;
+            readonly set_aside: boolean;
+            readonly why_aside: string | null;
+            readonly body: {
+                [key: string]: unknown;
+            } | null;
+        };
+        /** @description An entry of the farm's log: what, who, when, on which device, and whether it counts. */
+        RecordDetail: {
+            readonly sha256: string;
+            readonly seq: number;
+            /** Format: uuid */
+            readonly id: string | null;
+            readonly kind: string | null;
+            readonly v: number;
+            readonly occurred_on: string | null;
+            readonly recorded_at: number;
+            readonly received_at: number;
+            readonly received_on: string;
+            /** Format: uuid */
+            readonly author: string | null;
+            readonly author_name: string | null;
+            /** Format: uuid */
+            readonly device: string | null;
+            readonly device_name: string | null;
+            readonly device_seq: number;
+            /** Format: uuid */
+            readonly relayed_by: string | null;
+            readonly relayed_by_name: string | null;
+            readonly role: string;
+            readonly held: string | null;
+            readonly set_aside: boolean;
+            readonly why_aside: string | null;
+            readonly body: {
+                [key: string]: unknown;
+            } | null;
+            /** @description The record's own text, byte for byte. */
+            readonly raw: string | null;
+            /** @description Instead of raw: bytes, no UTF-8. */
+            readonly raw_b64: string | null;
+        };
+        /** @description Why the request was refused. */
+        Refusal: {
+            /** @description For programs; does not change. */
+            code: string;
+            /** @description For people: what is wrong, what to do. */
+            message: string;
+            /** @description Sentences by the name of the field they are about. */
+            fields?: {
+                [key: string]: string[];
+            };
+        };
         /**
          * @description * `owner` - Owner
          *     * `grower` - Grower
@@ -362,12 +1446,131 @@ export interface components {
          * @enum {string}
          */
         RoleEnum: "owner" | "grower" | "helper" | "viewer";
+        Seen: {
+            seen: number;
+            /** Format: date */
+            seen_from: string | null;
+            /** Format: date */
+            seen_to: string | null;
+            not_seen: number;
+            /** Format: date */
+            not_seen_since: string | null;
+        };
+        Sentence: {
+            topic: string;
+            text: string;
+            crates: string[];
+            records: string[];
+        };
         Session: {
             signed_in: boolean;
             name: string;
             /** @description Send it back as X-CSRFToken. */
             csrf: string;
             farms: components["schemas"]["OwnFarm"][];
+        };
+        /** @description A projected row; `id` is the thing's id in the farm's records. */
+        Stay: {
+            readonly id: string;
+            readonly number: number;
+            readonly crate: string | null;
+            readonly place: string | null;
+            readonly position: string | null;
+            readonly method: string | null;
+            readonly moisture: string | null;
+            readonly from_on: string | null;
+            readonly to_on: string | null;
+            readonly packed_on: string | null;
+            readonly first_crate: string | null;
+            readonly entered: string | null;
+            readonly ended: string | null;
+        };
+        Stock: {
+            key: string;
+            name: string;
+            note: string;
+            is_roll: boolean;
+            /** Format: double */
+            page_width_mm: number;
+            /** Format: double */
+            page_height_mm: number;
+            columns: number;
+            rows: number;
+            labels_per_sheet: number;
+            /** Format: double */
+            left_mm: number;
+            /** Format: double */
+            top_mm: number;
+            /** Format: double */
+            pitch_x_mm: number;
+            /** Format: double */
+            pitch_y_mm: number;
+            /** Format: double */
+            corner_mm: number;
+            kinds: components["schemas"]["StockKind"][];
+        };
+        /**
+         * @description * `a4-21` - a4-21
+         *     * `letter-10` - letter-10
+         *     * `letter-30` - letter-30
+         *     * `roll-62` - roll-62
+         * @enum {string}
+         */
+        StockEnum: "a4-21" | "letter-10" | "letter-30" | "roll-62";
+        StockKind: {
+            kind: components["schemas"]["KindEnum"];
+            /** Format: double */
+            width_mm: number;
+            /** Format: double */
+            height_mm: number;
+            /** Format: double */
+            qr_box_mm: number;
+            /** @description The QR code is small: the phone has to come close. */
+            close_range: boolean;
+        };
+        /** @description What a script writes down. */
+        SubmitRequest: {
+            kind: string;
+            /** @default 1 */
+            v: number;
+            /**
+             * Format: date
+             * @description Today without it.
+             */
+            occurred_on?: string;
+            body: {
+                [key: string]: unknown;
+            };
+            /** @description Yours, one a record: sending it again writes nothing new. */
+            client_key: string;
+        };
+        Submitted: {
+            sha256: string;
+            seq: number;
+            /** Format: uuid */
+            id: string;
+            kind: string;
+            /** Format: date */
+            occurred_on: string;
+        };
+        /** @description A count with the crates and entries it comes from. */
+        Thrown: {
+            count: number;
+            crates: string[];
+            records: string[];
+            cause: string;
+            words: string;
+        };
+        /** @description A projected row; `id` is the thing's id in the farm's records. */
+        Variety: {
+            readonly id: string;
+            readonly name: string | null;
+            readonly archived: boolean;
+            readonly same_as: string | null;
+            readonly form: string | null;
+            readonly size: string | null;
+            readonly colour: string | null;
+            readonly may_not_sell: boolean;
         };
         Verdict: {
             sha256: string;
@@ -383,16 +1586,30 @@ export interface components {
          * @enum {string}
          */
         VerdictEnum: "stored" | "held" | "duplicate";
-        /** @description Why the request was refused. */
-        Refusal: {
-            /** @description For programs; does not change. */
-            code: string;
-            /** @description For people: what is wrong, what to do. */
-            message: string;
-            /** @description Sentences by the name of the field they are about. */
-            fields?: {
-                [key: string]: string[];
-            };
+        WorstCrate: {
+            crate: components["schemas"]["Named"];
+            unit: string;
+            lost: number;
+            held: number;
+            causes: components["schemas"]["CauseCount"][];
+            varieties: string[];
+            text: string;
+            records: string[];
+        };
+        /** @description Who wrote an entry, when, and on which device. */
+        Written: {
+            readonly sha256: string;
+            readonly seq: number;
+            readonly kind: string;
+            readonly occurred_on: string;
+            readonly recorded_at: number;
+            readonly received_at: number;
+            /** Format: uuid */
+            readonly author: string | null;
+            readonly author_name: string | null;
+            /** Format: uuid */
+            readonly device: string | null;
+            readonly device_name: string | null;
         };
     };
     responses: never;
@@ -403,6 +1620,367 @@ export interface components {
 }
 export type $defs = Record<string, never>;
 export interface operations {
+    api_checks_list: {
+        parameters: {
+            query?: {
+                crate?: string;
+                from_day?: string;
+                look?: string;
+                lot?: string;
+                /** @description Which field to use when ordering the results. */
+                ordering?: string;
+                /** @description A page number within the paginated result set. */
+                page?: number;
+                /** @description Number of results to return per page. */
+                page_size?: number;
+                round?: string;
+                to_day?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PaginatedCheckList"];
+                };
+            };
+            /** @description The input is wrong. */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not signed in. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not permitted for this role. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not on this farm. */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Another method is meant. */
+            405: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Only JSON is served. */
+            406: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description A mistake of the server's. */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+        };
+    };
+    api_checks_retrieve: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Check"];
+                };
+            };
+            /** @description The input is wrong. */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not signed in. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not permitted for this role. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not on this farm. */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Another method is meant. */
+            405: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Only JSON is served. */
+            406: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description A mistake of the server's. */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+        };
+    };
+    api_crates_list: {
+        parameters: {
+            query?: {
+                archived?: boolean;
+                code?: string;
+                /** @description Due on or before this day. */
+                due?: string;
+                method?: string;
+                number?: string;
+                /** @description Which field to use when ordering the results. */
+                ordering?: string;
+                packed_from?: string;
+                packed_to?: string;
+                /** @description A page number within the paginated result set. */
+                page?: number;
+                /** @description Number of results to return per page. */
+                page_size?: number;
+                place?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PaginatedCrateList"];
+                };
+            };
+            /** @description The input is wrong. */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not signed in. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not permitted for this role. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not on this farm. */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Another method is meant. */
+            405: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Only JSON is served. */
+            406: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description A mistake of the server's. */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+        };
+    };
+    api_crates_retrieve: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Crate"];
+                };
+            };
+            /** @description The input is wrong. */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not signed in. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not permitted for this role. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not on this farm. */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Another method is meant. */
+            405: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Only JSON is served. */
+            406: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description A mistake of the server's. */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+        };
+    };
     api_devices_list: {
         parameters: {
             query?: never;
@@ -814,6 +2392,531 @@ export interface operations {
             };
         };
     };
+    api_labels_blanks_create: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["BlanksRequest"];
+            };
+        };
+        responses: {
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Codes"];
+                };
+            };
+            /** @description The input is wrong. */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not signed in. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not permitted for this role. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Another method is meant. */
+            405: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Only JSON is served. */
+            406: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Only JSON is taken. */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description A mistake of the server's. */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+        };
+    };
+    api_labels_calibration_retrieve: {
+        parameters: {
+            query: {
+                /** @description To the right. */
+                offset_x_mm?: number;
+                /** @description Down. */
+                offset_y_mm?: number;
+                pitch_x_mm?: number | null;
+                pitch_y_mm?: number | null;
+                /**
+                 * @description * `a4-21` - a4-21
+                 *     * `letter-10` - letter-10
+                 *     * `letter-30` - letter-30
+                 *     * `roll-62` - roll-62
+                 */
+                stock: "a4-21" | "letter-10" | "letter-30" | "roll-62";
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/pdf": string;
+                };
+            };
+            /** @description The input is wrong. */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not signed in. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not permitted for this role. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not on this farm. */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Another method is meant. */
+            405: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Only JSON is served. */
+            406: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description A mistake of the server's. */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+        };
+    };
+    api_labels_pdf_create: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["LabelsRequest"];
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/pdf": string;
+                };
+            };
+            /** @description The input is wrong. */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not signed in. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not permitted for this role. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Another method is meant. */
+            405: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Only JSON is served. */
+            406: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Only JSON is taken. */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description A mistake of the server's. */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+        };
+    };
+    api_labels_stocks_list: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Stock"][];
+                };
+            };
+            /** @description The input is wrong. */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not signed in. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not permitted for this role. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Another method is meant. */
+            405: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Only JSON is served. */
+            406: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description A mistake of the server's. */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+        };
+    };
+    api_lots_list: {
+        parameters: {
+            query?: {
+                code?: string;
+                crate?: string;
+                eyes?: string;
+                grade?: string;
+                /** @description true: some are left; false: none. */
+                in_store?: boolean;
+                /** @description Which field to use when ordering the results. */
+                ordering?: string;
+                /** @description A page number within the paginated result set. */
+                page?: number;
+                /** @description Number of results to return per page. */
+                page_size?: number;
+                quarantined?: boolean;
+                unit?: string;
+                variety?: string;
+                /** @description Lay in store in this winter, by the date of packing. */
+                winter?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PaginatedLotList"];
+                };
+            };
+            /** @description The input is wrong. */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not signed in. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not permitted for this role. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not on this farm. */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Another method is meant. */
+            405: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Only JSON is served. */
+            406: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description A mistake of the server's. */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+        };
+    };
+    api_lots_retrieve: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["LotDetail"];
+                };
+            };
+            /** @description The input is wrong. */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not signed in. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not permitted for this role. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not on this farm. */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Another method is meant. */
+            405: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Only JSON is served. */
+            406: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description A mistake of the server's. */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+        };
+    };
     api_members_list: {
         parameters: {
             query?: never;
@@ -1050,8 +3153,192 @@ export interface operations {
                     "application/json": components["schemas"]["Refusal"];
                 };
             };
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
             /** @description Only JSON is taken. */
             415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description A mistake of the server's. */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+        };
+    };
+    api_methods_list: {
+        parameters: {
+            query?: {
+                archived?: boolean;
+                name?: string;
+                /** @description Which field to use when ordering the results. */
+                ordering?: string;
+                packing?: string;
+                /** @description A page number within the paginated result set. */
+                page?: number;
+                /** @description Number of results to return per page. */
+                page_size?: number;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PaginatedMethodList"];
+                };
+            };
+            /** @description The input is wrong. */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not signed in. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not permitted for this role. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not on this farm. */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Another method is meant. */
+            405: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Only JSON is served. */
+            406: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description A mistake of the server's. */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+        };
+    };
+    api_methods_retrieve: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Method"];
+                };
+            };
+            /** @description The input is wrong. */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not signed in. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not permitted for this role. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not on this farm. */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Another method is meant. */
+            405: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Only JSON is served. */
+            406: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -1138,6 +3425,14 @@ export interface operations {
             };
             /** @description Only JSON is taken. */
             415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            429: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -1242,6 +3537,1259 @@ export interface operations {
             };
         };
     };
+    api_places_list: {
+        parameters: {
+            query?: {
+                archived?: boolean;
+                name?: string;
+                /** @description Which field to use when ordering the results. */
+                ordering?: string;
+                /** @description A page number within the paginated result set. */
+                page?: number;
+                /** @description Number of results to return per page. */
+                page_size?: number;
+                sort?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PaginatedPlaceList"];
+                };
+            };
+            /** @description The input is wrong. */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not signed in. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not permitted for this role. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not on this farm. */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Another method is meant. */
+            405: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Only JSON is served. */
+            406: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description A mistake of the server's. */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+        };
+    };
+    api_places_retrieve: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Place"];
+                };
+            };
+            /** @description The input is wrong. */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not signed in. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not permitted for this role. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not on this farm. */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Another method is meant. */
+            405: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Only JSON is served. */
+            406: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description A mistake of the server's. */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+        };
+    };
+    api_plantings_list: {
+        parameters: {
+            query?: {
+                bed?: string;
+                code?: string;
+                /** @description Which field to use when ordering the results. */
+                ordering?: string;
+                /** @description A page number within the paginated result set. */
+                page?: number;
+                /** @description Number of results to return per page. */
+                page_size?: number;
+                row?: string;
+                variety?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PaginatedPlantingList"];
+                };
+            };
+            /** @description The input is wrong. */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not signed in. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not permitted for this role. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not on this farm. */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Another method is meant. */
+            405: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Only JSON is served. */
+            406: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description A mistake of the server's. */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+        };
+    };
+    api_plantings_retrieve: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Planting"];
+                };
+            };
+            /** @description The input is wrong. */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not signed in. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not permitted for this role. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not on this farm. */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Another method is meant. */
+            405: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Only JSON is served. */
+            406: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description A mistake of the server's. */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+        };
+    };
+    api_problems_list: {
+        parameters: {
+            query?: {
+                accepted?: boolean;
+                code?: string;
+                /** @description Which field to use when ordering the results. */
+                ordering?: string;
+                /** @description A page number within the paginated result set. */
+                page?: number;
+                /** @description Number of results to return per page. */
+                page_size?: number;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PaginatedProblemList"];
+                };
+            };
+            /** @description The input is wrong. */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not signed in. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not permitted for this role. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not on this farm. */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Another method is meant. */
+            405: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Only JSON is served. */
+            406: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description A mistake of the server's. */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+        };
+    };
+    api_problems_retrieve: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description The input is wrong. */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not signed in. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not permitted for this role. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not on this farm. */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Another method is meant. */
+            405: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Only JSON is served. */
+            406: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description A mistake of the server's. */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+        };
+    };
+    api_readings_list: {
+        parameters: {
+            query?: {
+                crate?: string;
+                from_day?: string;
+                /** @description Which field to use when ordering the results. */
+                ordering?: string;
+                /** @description A page number within the paginated result set. */
+                page?: number;
+                /** @description Number of results to return per page. */
+                page_size?: number;
+                place?: string;
+                round?: string;
+                to_day?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PaginatedReadingList"];
+                };
+            };
+            /** @description The input is wrong. */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not signed in. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not permitted for this role. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not on this farm. */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Another method is meant. */
+            405: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Only JSON is served. */
+            406: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description A mistake of the server's. */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+        };
+    };
+    api_readings_retrieve: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Reading"];
+                };
+            };
+            /** @description The input is wrong. */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not signed in. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not permitted for this role. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not on this farm. */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Another method is meant. */
+            405: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Only JSON is served. */
+            406: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description A mistake of the server's. */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+        };
+    };
+    api_records_list: {
+        parameters: {
+            query?: {
+                after?: number;
+                author?: string;
+                device?: string;
+                from_day?: string;
+                /** @description Why it was set aside at receipt. */
+                held?: string;
+                id?: string;
+                kind?: string;
+                /** @description Which field to use when ordering the results. */
+                ordering?: string;
+                /** @description A page number within the paginated result set. */
+                page?: number;
+                /** @description Number of results to return per page. */
+                page_size?: number;
+                /** @description true: still set aside; false: counts, or only mends others. */
+                set_aside?: boolean;
+                to_day?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PaginatedRecordList"];
+                };
+            };
+            /** @description The input is wrong. */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not signed in. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not permitted for this role. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not on this farm. */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Another method is meant. */
+            405: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Only JSON is served. */
+            406: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description A mistake of the server's. */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+        };
+    };
+    api_records_create: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["SubmitRequest"];
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Submitted"];
+                };
+            };
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Submitted"];
+                };
+            };
+            /** @description The input is wrong. */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not signed in. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not permitted for this role. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Another method is meant. */
+            405: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Only JSON is served. */
+            406: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Only JSON is taken. */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description A mistake of the server's. */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+        };
+    };
+    api_records_retrieve: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RecordDetail"];
+                };
+            };
+            /** @description The input is wrong. */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not signed in. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not permitted for this role. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not on this farm. */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Another method is meant. */
+            405: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Only JSON is served. */
+            406: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description A mistake of the server's. */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+        };
+    };
+    api_reports_losses_retrieve: {
+        parameters: {
+            query?: {
+                /** @description What the rows are. */
+                by?: "method" | "moisture" | "packing" | "place" | "variety";
+                /** @description As 2026/27; without it the newest with anything packed. */
+                winter?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["LossReport"];
+                };
+            };
+            /** @description The input is wrong. */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not signed in. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not permitted for this role. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not on this farm. */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Another method is meant. */
+            405: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Only JSON is served. */
+            406: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description A mistake of the server's. */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+        };
+    };
+    "api_reports_losses.csv_retrieve": {
+        parameters: {
+            query?: {
+                /** @description What the rows are. */
+                by?: "method" | "moisture" | "packing" | "place" | "variety";
+                /** @description As 2026/27; without it the newest with anything packed. */
+                winter?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/csv": string;
+                };
+            };
+            /** @description The input is wrong. */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not signed in. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not permitted for this role. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not on this farm. */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Another method is meant. */
+            405: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Only JSON is served. */
+            406: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description A mistake of the server's. */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+        };
+    };
+    "api_reports_losses.pdf_retrieve": {
+        parameters: {
+            query?: {
+                /** @description What the rows are. */
+                by?: "method" | "moisture" | "packing" | "place" | "variety";
+                /** @description As 2026/27; without it the newest with anything packed. */
+                winter?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/pdf": string;
+                };
+            };
+            /** @description The input is wrong. */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not signed in. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not permitted for this role. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not on this farm. */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Another method is meant. */
+            405: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Only JSON is served. */
+            406: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description A mistake of the server's. */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+        };
+    };
     api_session_retrieve: {
         parameters: {
             query?: never;
@@ -1279,6 +4827,182 @@ export interface operations {
             };
             /** @description Not permitted for this role. */
             403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Another method is meant. */
+            405: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Only JSON is served. */
+            406: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description A mistake of the server's. */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+        };
+    };
+    api_varieties_list: {
+        parameters: {
+            query?: {
+                archived?: boolean;
+                form?: string;
+                name?: string;
+                /** @description Which field to use when ordering the results. */
+                ordering?: string;
+                /** @description A page number within the paginated result set. */
+                page?: number;
+                /** @description Number of results to return per page. */
+                page_size?: number;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PaginatedVarietyList"];
+                };
+            };
+            /** @description The input is wrong. */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not signed in. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not permitted for this role. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not on this farm. */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Another method is meant. */
+            405: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Only JSON is served. */
+            406: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description A mistake of the server's. */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+        };
+    };
+    api_varieties_retrieve: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Variety"];
+                };
+            };
+            /** @description The input is wrong. */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not signed in. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not permitted for this role. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not on this farm. */
+            404: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -1391,6 +5115,14 @@ export interface operations {
                     "application/json": components["schemas"]["Refusal"];
                 };
             };
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
             /** @description A mistake of the server's. */
             500: {
                 headers: {
@@ -1461,6 +5193,14 @@ export interface operations {
             };
             /** @description Only JSON is served. */
             406: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            413: {
                 headers: {
                     [name: string]: unknown;
                 };

@@ -1,22 +1,34 @@
 /** The sync protocol over HTTPS, and the one door to the network for the rest of the app. */
 import type { Cursor } from "../store/rows.ts";
-import { NoAnswer, readPull, readPush, type Answer, type PullAnswer, type PushAnswer, type PushRequest, type Transport } from "./transport.ts";
+import {
+  NoAnswer, readPull, readPush,
+  type Answer, type PullAnswer, type PushAnswer, type PushRequest, type Transport,
+} from "./transport.ts";
 
 export interface Door {
   /** Rejects when no answer came. */
   ask(path: string, init?: RequestInit): Promise<Response>;
 }
 
-const TIMEOUT_MS = 60_000;
+/** A megabyte over a poor rural line, body and all; a request that takes longer is given up. */
+const TIMEOUT_MS = 180_000;
 
 /** Requests of one device: its token goes with each. */
 export function doorOf(token: () => string): Door {
   return {
-    ask: (path, init = {}) => {
+    ask: async (path, init = {}) => {
       const headers = new Headers(init.headers);
       headers.set("Authorization", `Bearer ${token()}`);
-      headers.set("Accept", headers.get("Accept") ?? "application/json");
-      return fetch(path, { signal: AbortSignal.timeout(TIMEOUT_MS), ...init, headers, cache: "no-store" });
+      if (!headers.has("Accept")) headers.set("Accept", "application/json");
+      // Not AbortSignal.timeout, which older phones lack. The time covers the body as well.
+      const ending = new AbortController();
+      const timer = setTimeout(() => ending.abort(), TIMEOUT_MS);
+      try {
+        return await fetch(path, { signal: ending.signal, ...init, headers, cache: "no-store" });
+      } catch (error) {
+        clearTimeout(timer);
+        throw error;
+      }
     },
   };
 }
