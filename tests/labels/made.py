@@ -4,9 +4,9 @@ from pathlib import Path
 from random import Random
 
 from tests.labels.sheets import Expected
-from tubertrack.apps.labels.fonts import Fonts, bundled_fonts
 from tubertrack.apps.labels.label import LabelData
 from tubertrack.apps.labels.stock import Kind, Stock
+from tubertrack.apps.paper.fonts import Fonts, bundled_fonts
 from tubertrack.core.codes import code_from_bytes, qr_text, show_code
 
 SIXTY_LETTERS = "Gräfin Ottoline von und zu Hessenquell-Brundish am Osselbysee"[:60]

@@ -8,13 +8,13 @@ import zxingcpp
 
 from tests.labels.made import expected, face, some_labels
 from tests.labels.sheets import faults, grid_of
-from tubertrack.apps.labels.fonts import Fonts
 from tubertrack.apps.labels.label import LabelData
 from tubertrack.apps.labels.layout import Placement
 from tubertrack.apps.labels.pages import compose
 from tubertrack.apps.labels.pdf import write_pdf
 from tubertrack.apps.labels.render import render_labels
 from tubertrack.apps.labels.stock import KINDS, LETTER_30, STOCKS, Kind, Stock
+from tubertrack.apps.paper.fonts import Fonts
 
 STOCKS_AND_KINDS = [(stock, kind) for stock in STOCKS.values() for kind in KINDS]
 

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from tubertrack.apps.labels.pdf import PdfUnavailable
+from tubertrack.apps.paper.pdf import PdfUnavailable
 
 ROOT = Path(__file__).parents[2]
 SENTENCE = str(PdfUnavailable())
@@ -26,7 +26,7 @@ call_command("migrate", verbosity=0)
 call_command("check")
 from tests.farms import two_farms, found, crate_id
 from tubertrack.apps.labels.render import render_labels
-from tubertrack.apps.labels.pdf import PdfUnavailable
+from tubertrack.apps.paper.pdf import PdfUnavailable
 farms = two_farms()
 phone = farms.owner
 stored = phone.append(phone.raw("found", found(1, 3, 1)))

@@ -11,7 +11,6 @@ from hypothesis import strategies as st
 from tests.labels.made import NAMES, SIXTY_LETTERS, expected, face, some_code, some_labels
 from tests.labels.sheets import faults, grid_of
 from tubertrack.apps.labels.fitting import fit, width_em, wrap
-from tubertrack.apps.labels.fonts import Fonts
 from tubertrack.apps.labels.label import LabelData
 from tubertrack.apps.labels.layout import Placement, form_for
 from tubertrack.apps.labels.pages import compose
@@ -19,6 +18,7 @@ from tubertrack.apps.labels.printable import printable
 from tubertrack.apps.labels.render import render_labels
 from tubertrack.apps.labels.stock import KINDS, LETTER_10, LETTER_30, ROLL_62, STOCKS, Stock
 from tubertrack.apps.labels.words import words_of
+from tubertrack.apps.paper.fonts import Fonts
 
 LATIN_NAMES = [name for name in NAMES if (name and name.isascii()) or "Gräfin" in name]
 

@@ -20,9 +20,9 @@ from tubertrack.apps.labels import selectors, serializers, services
 from tubertrack.apps.labels.calibration import render_calibration
 from tubertrack.apps.labels.label import LabelData
 from tubertrack.apps.labels.layout import Placement
-from tubertrack.apps.labels.pdf import PdfUnavailable
 from tubertrack.apps.labels.render import render_labels
 from tubertrack.apps.labels.stock import STOCKS
+from tubertrack.apps.paper.pdf import PdfUnavailable
 
 _PDF: dict[Any, Any] = {(200, "application/pdf"): OpenApiTypes.BINARY}
 _LABELS_OF = {

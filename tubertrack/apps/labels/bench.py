@@ -8,13 +8,13 @@ from html import escape
 from random import Random
 from typing import Any, TextIO
 
-from tubertrack.apps.labels.fonts import SANS, Fonts
 from tubertrack.apps.labels.label import LabelData
 from tubertrack.apps.labels.pdf import write_pdf
 from tubertrack.apps.labels.qr import QUIET_MODULES, qr_symbol
 from tubertrack.apps.labels.render import render_labels
 from tubertrack.apps.labels.services import label_fonts
 from tubertrack.apps.labels.stock import LETTER_30
+from tubertrack.apps.paper.fonts import SANS, Fonts
 from tubertrack.core.codes import code_from_bytes, qr_text, show_code
 
 LABELS = 300

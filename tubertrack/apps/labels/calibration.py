@@ -3,10 +3,10 @@
 from html import escape
 
 from tubertrack.apps.labels.drawing import PageDrawing
-from tubertrack.apps.labels.fonts import SANS, Fonts
 from tubertrack.apps.labels.layout import Placement, cell_origin
 from tubertrack.apps.labels.pdf import write_pdf
 from tubertrack.apps.labels.stock import Stock
+from tubertrack.apps.paper.fonts import SANS, Fonts
 
 BAR_MM = 100.0
 _TICKS_MM = 10

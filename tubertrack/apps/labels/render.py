@@ -2,12 +2,12 @@
 
 from collections.abc import Sequence
 
-from tubertrack.apps.labels.fonts import Fonts
 from tubertrack.apps.labels.label import LabelData
 from tubertrack.apps.labels.layout import Placement
 from tubertrack.apps.labels.pages import compose
 from tubertrack.apps.labels.pdf import write_pdf
 from tubertrack.apps.labels.stock import Stock
+from tubertrack.apps.paper.fonts import Fonts
 
 
 def render_labels(

@@ -11,8 +11,8 @@ from django.conf import settings
 from django.db import transaction
 
 from tubertrack.apps.accounts.models import Farm
-from tubertrack.apps.labels.fonts import Fonts, bundled_fonts
 from tubertrack.apps.labels.models import IssuedCode
+from tubertrack.apps.paper.fonts import Fonts, bundled_fonts
 from tubertrack.apps.records.models import Crate, Lot, Planting
 from tubertrack.core.codes import BYTES_PER_CODE, code_from_bytes
 

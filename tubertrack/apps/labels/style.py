@@ -1,6 +1,5 @@
 """The style sheet of a job: one class a position, one a kind of block, one a size of type."""
 
-from tubertrack.apps.labels.fonts import MONO, SANS
 from tubertrack.apps.labels.layout import (
     CODE_LEADING,
     POINTS_PER_MM,
@@ -20,6 +19,7 @@ from tubertrack.apps.labels.words import (
     NAME_LEADING,
     SIZES_PT,
 )
+from tubertrack.apps.paper.fonts import MONO, SANS
 
 _ABOVE_LINE_MM = 1.0
 _BASELINE_BELOW_MIDDLE_EM = 0.36

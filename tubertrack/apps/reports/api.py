@@ -18,9 +18,9 @@ from rest_framework.response import Response
 from tubertrack.apps.accounts import clock
 from tubertrack.apps.accounts.auth import FarmView
 from tubertrack.apps.accounts.models import Farm
+from tubertrack.apps.paper.pdf import PdfUnavailable
 from tubertrack.apps.reports import selectors
 from tubertrack.apps.reports.csv_table import report_csv
-from tubertrack.apps.reports.pdf import PdfUnavailable
 from tubertrack.apps.reports.presenting import report_json
 from tubertrack.apps.reports.serializers import LossReportSerializer
 from tubertrack.core.losses.filling_lines import Dimension

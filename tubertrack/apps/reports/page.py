@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from datetime import date
+from pathlib import Path
 from typing import Any
 
+from django.conf import settings
 from django.template.loader import render_to_string
 from django.utils.safestring import SafeString, mark_safe
 
+from tubertrack.apps.paper.fonts import bundled_fonts
+from tubertrack.apps.paper.pdf import write_pdf
 from tubertrack.apps.reports import plot
-from tubertrack.apps.reports.pdf import write_pdf
 from tubertrack.core.losses import wording
 
 Json = dict[str, Any]
@@ -31,7 +34,7 @@ def report_pdf(reports: Sequence[Json], *, farm_name: str, paper: str) -> bytes:
     """
     html = report_html(reports, farm_name=farm_name)
     css = render_to_string("reports/losses.css", {"paper": paper})
-    return write_pdf(html, css)
+    return write_pdf(html, css, bundled_fonts(Path(settings.SPA_DIR)), pdf_tags=True)
 
 
 def report_html(reports: Sequence[Json], *, farm_name: str) -> str:

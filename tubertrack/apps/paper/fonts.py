@@ -1,4 +1,4 @@
-"""The face that labels are printed in: B612, an open font made to be read on instruments.
+"""The face that everything is printed in: B612, an open font made to be read on instruments.
 
 It comes with the built app (npm packages @fontsource/b612 and @fontsource/b612-mono). Without a
 build, and for scripts that it lacks, the computer's DejaVu stands in.
@@ -12,6 +12,7 @@ from pathlib import Path
 _FILES = {
     ("B612", 400): "b612-latin-400-normal",
     ("B612", 700): "b612-latin-700-normal",
+    ("B612 Mono", 400): "b612-mono-latin-400-normal",
     ("B612 Mono", 700): "b612-mono-latin-700-normal",
 }
 SANS = '"B612", "DejaVu Sans", sans-serif'

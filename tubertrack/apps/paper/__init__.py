@@ -1,0 +1,1 @@
+"""What every printed page needs: the PDF library, loaded late, and the face it is set in."""
