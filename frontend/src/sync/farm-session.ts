@@ -107,6 +107,14 @@ export class LiveSession implements FarmSession {
     return this.farm.as_of ?? civilDate(this.around.now(), this.farm.time_zone);
   }
 
+  /** Now, ms UTC; in a farm whose story stands at a day, this time of that day. */
+  private clock(): number {
+    const now = this.around.now();
+    if (this.farm.as_of === null) return now;
+    const today = civilDate(now, this.farm.time_zone);
+    return now - (Date.parse(`${today}T00:00:00Z`) - Date.parse(`${this.farm.as_of}T00:00:00Z`));
+  }
+
   newId(): string {
     return uuid7(this.around.now(), this.around.randomBytes(10));
   }
@@ -124,7 +132,7 @@ export class LiveSession implements FarmSession {
       device: this.device.id,
       member: this.member,
       author: this.members.find((one) => one.id === this.authorId) ?? this.member,
-      now: this.around.now(),
+      now: this.clock(),
       today: this.today(),
       randomBytes: this.around.randomBytes,
     };

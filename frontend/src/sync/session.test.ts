@@ -103,6 +103,9 @@ test("a day in the farm's zone is the default, the stored day in a demo farm", a
   expect(farm.entriesOn("2026-11-04")).toHaveLength(1);
   const demo = await list.enrol({ ...answer, farm: { ...answer.farm, as_of: "2027-01-20" } });
   expect(demo.today()).toBe("2027-01-20");
+  const [first, second] = await demo.record(emptied, emptied);
+  const days = [first, second].map((one) => new Date(demo.entry(one?.sha ?? "")?.recorded_at ?? 0).toISOString());
+  for (const day of days) expect(day).toMatch(/^2027-01-(19|20)T/); // Auckland is ahead of UTC
 });
 
 test("a form that cannot be kept says which field and why, and keeps nothing", async () => {
