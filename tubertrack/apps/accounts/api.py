@@ -202,7 +202,10 @@ class PairView(APIView):
 
     @extend_schema(
         request=serializers.PairSerializer,
-        responses={201: serializers.EnrolAnswerSerializer},
+        responses={
+            201: serializers.EnrolAnswerSerializer,
+            429: serializers.RefusalSerializer,
+        },
         auth=[],
     )
     def post(self, request: Request) -> Response:
@@ -246,7 +249,8 @@ class MemberView(FarmView):
     least_role: ClassVar[dict[str, str]] = {"PATCH": "owner"}
 
     @extend_schema(
-        request=serializers.MemberChangeSerializer, responses=serializers.MemberSerializer
+        request=serializers.MemberChangeSerializer,
+        responses={200: serializers.MemberSerializer, 409: serializers.RefusalSerializer},
     )
     def patch(self, request: Request, member_id: str) -> Response:
         told = _told(serializers.MemberChangeSerializer, request)

@@ -19,6 +19,14 @@ class PlainText(serializers.CharField):
         return text
 
 
+class RefusalSerializer(serializers.Serializer[Any]):
+    """Why a request was refused (the one shape of tubertrack/config/errors.py)."""
+
+    code = serializers.CharField()
+    message = serializers.CharField()
+    fields_ = serializers.DictField(required=False)
+
+
 class MemberSerializer(serializers.ModelSerializer[Member]):
     class Meta:
         model = Member

@@ -15,6 +15,7 @@ from rest_framework.viewsets import GenericViewSet
 
 from tubertrack.apps.accounts import clock
 from tubertrack.apps.accounts.auth import FarmView
+from tubertrack.apps.accounts.serializers import RefusalSerializer
 from tubertrack.apps.records import filters, models, scripts, selectors, serializers
 
 
@@ -189,7 +190,11 @@ class RecordRows(Rows):
 
     @extend_schema(
         request=serializers.SubmitSerializer,
-        responses={200: serializers.SubmittedSerializer, 201: serializers.SubmittedSerializer},
+        responses={
+            200: serializers.SubmittedSerializer,
+            201: serializers.SubmittedSerializer,
+            409: RefusalSerializer,
+        },
     )
     def create(self, request: Request) -> Response:
         """Writes one record for a script. What does not fit is refused, nothing is half kept.

@@ -14,6 +14,7 @@ from rest_framework.response import Response
 
 from tubertrack.apps.accounts import clock
 from tubertrack.apps.accounts.auth import FarmView
+from tubertrack.apps.accounts.serializers import RefusalSerializer
 from tubertrack.apps.accounts.services import heard_from
 from tubertrack.apps.sync import selectors, services
 
@@ -91,7 +92,7 @@ class PushView(FarmView):
         if not str(length).isdigit() or int(length) > MOST_REQUEST_BYTES:
             raise services.TooLarge
 
-    @extend_schema(request=PushSerializer, responses=PushAnswerSerializer)
+    @extend_schema(request=PushSerializer, responses={200: PushAnswerSerializer, 413: RefusalSerializer})
     def post(self, request: Request) -> Response:
         """Stores every record. What the farm cannot use is set aside, never refused."""
         moment = clock.now()
@@ -110,7 +111,7 @@ class PullView(FarmView):
             OpenApiParameter("after", str, required=True, description="number:chain, or 0"),
             OpenApiParameter("limit", int, description="At most 500."),
         ],
-        responses=PullAnswerSerializer,
+        responses={200: PullAnswerSerializer, 409: RefusalSerializer},
     )
     def get(self, request: Request) -> Response:
         """Entries after the cursor, in order. 409 history_changed when it is of another history."""
