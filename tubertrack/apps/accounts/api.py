@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from typing import Any, ClassVar
 
 from django.contrib.auth import login
@@ -178,7 +179,8 @@ class PairingView(FarmView):
         if member is None or ("device" in told and device is None):
             raise NotFound
         code, kept = services.make_pairing_code(member, now=clock.now(), device=device)
-        text = request.build_absolute_uri(f"/pair/{code}")
+        base = os.environ.get("TUBERTRACK_APP_URL") or request.build_absolute_uri("/")
+        text = f"{base}pair/{code}"
         answer = {"code": code, "qr": text, "qr_svg": qr_svg(text), "expires_at": kept.expires_at}
         return Response(serializers.PairingAnswerSerializer(answer).data, status=201)
 
