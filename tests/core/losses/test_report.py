@@ -90,6 +90,27 @@ def test_a_lot_packed_as_itself_counts_once() -> None:
     )
 
 
+@pytest.mark.parametrize("divided_on", ["2026-10-12", "2026-11-03"])
+@pytest.mark.parametrize("rest_first", [False, True])
+def test_two_crates_filled_from_one_tray_of_which_the_rest_is_packed_as_itself(
+    divided_on, rest_first
+) -> None:
+    w = Winter()
+    w.dug("2026-10-10", "clumps", 3, "Bell")
+    w.divided(divided_on, "clumps", 3, "tray", 14)
+    if rest_first:
+        w.packed("2026-11-03", "B", 6, "c2", source=("tray", 6))
+        w.packed("2026-11-03", "tray", 8, "c1", source=("tray", 8))
+    else:
+        w.packed("2026-11-03", "A", 8, "c1", source=("tray", 8))
+        w.packed("2026-11-03", "tray", 6, "c2", source=("tray", 6))
+    report = w.report()
+    found = row(report, "shavings")
+    assert (found.packed.count, found.in_store.count, found.missing.count) == (14, 14, 0)
+    assert set(found.packed.crates) == {w("c1"), w("c2")}
+    assert (found.moved_in, found.moved_out) == (0, 0)
+
+
 def test_a_first_crate_without_any_history_is_packed_not_found() -> None:
     w = Winter()
     w.packed("2026-11-03", "A", 20, "c1", variety="Bell")

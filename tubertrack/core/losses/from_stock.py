@@ -116,7 +116,8 @@ def filling_lines(
     """
     day = as_of.isoformat()
     held = _by_lot(lots, stays, postings, looks, day)
-    slots = {lot.row["uid"]: _slots(lot) for lot in held}
+    first_packings = _first_packings(held)
+    slots = {lot.row["uid"]: _slots(lot, first_packings) for lot in held}
     came_from_store = _handed_on(slots)
     lines: list[FillingLine] = []
     for lot in held:
@@ -160,9 +161,24 @@ def _by_lot(
 # which stay a posting belongs to
 
 
-def _slots(lot: _Lot) -> list[_Slot]:
+def _first_packings(lots: Iterable[_Lot]) -> set[tuple[str, str]]:
+    """(entry, day) of what was put into store for the first time, so came from the bench.
+
+    When several crates are filled from one tray and the rest of the tray is packed as itself,
+    what went into the other crates that day left the tray before it was packed.
+    """
+    return {
+        (posting["record"], posting["on"])
+        for lot in lots
+        if lot.stays[0]["entered"] == "packed"
+        for posting in lot.postings
+        if posting["amount"] > 0 and posting["on"] == lot.stays[0]["from_on"]
+    }
+
+
+def _slots(lot: _Lot, first_packings: set[tuple[str, str]]) -> list[_Slot]:
     slots = [_Slot() for _ in lot.stays]
-    brought = {(p["record"], p["on"]) for p in lot.postings if p["amount"] > 0}
+    brought = {(p["record"], p["on"]) for p in lot.postings if p["amount"] > 0} | first_packings
     carried: list[PostingRow] = []
     benched: dict[tuple[int, str, str], int] = defaultdict(int)
     for posting in lot.postings:
