@@ -39,6 +39,12 @@ describe("what an entry says", () => {
       "Undid: emptied crate 12",
     );
   });
+  it("says of an undo of an undo what counts again", () => {
+    const emptied = { kind: "emptied", body: { crate: CRATE } };
+    const undo = { kind: "record_voided", body: { target: "x" } };
+    const find = (sha: string) => (sha === "x" ? emptied : undo);
+    expect(entrySaysFully({ kind: "record_voided", body: { target: "y" } }, state, find)).toBe("Counts again: emptied crate 12");
+  });
   it.each(["", "not_a_kind", ...KINDS])("says something of an entry of kind %j whose body is nonsense", (kind) => {
     for (const body of [null, [], {}, { lots: 4, lines: "x", from: [null], readings: {} }]) {
       const said = entrySays({ kind, body }, state);

@@ -225,6 +225,9 @@ export function entrySaysFully(
   if (entry.kind !== "record_voided" && entry.kind !== "record_corrected" && entry.kind !== "held_resolved") return said;
   const target = find(str(entry.body["target"]));
   if (!target) return said;
+  // An undo that was undone: the entry behind it counts again.
+  const behind = entry.kind === "record_voided" && target.kind === "record_voided" ? find(str(target.body["target"])) : undefined;
+  if (behind) return `Counts again: ${lower(entrySays(behind, state))}`;
   const verb = { record_voided: "Undid", record_corrected: "Corrected", held_resolved: said }[entry.kind];
   return `${verb}: ${lower(entrySays(target, state))}`;
 }

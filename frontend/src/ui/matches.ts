@@ -3,10 +3,12 @@ export function plain(text: string): string {
   return text.normalize("NFD").replace(/\p{M}/gu, "").toLowerCase().replace(/\s+/g, " ").trim();
 }
 
+const BETWEEN = /[\s,.;:()/-]+/;
+
 /** True when every word typed begins some word of the text. */
 export function matches(text: string, typed: string): boolean {
-  const words = plain(text).split(/[\s,.;:()/-]+/);
+  const words = plain(text).split(BETWEEN);
   return plain(typed)
-    .split(" ")
+    .split(BETWEEN)
     .every((part) => part === "" || words.some((word) => word.startsWith(part)));
 }

@@ -6,6 +6,7 @@ export const routes: Screen[] = [
     title: () => "Pack",
     load: () => import("./PackPage.svelte"),
     place: "todo",
+    mode: "cellar",
     anew: true,
     start: {
       from: ["farm", "crate", "lot"],
