@@ -4,11 +4,18 @@ export const SAME_CODE_MS = 3000;
 /** Lets a text through once, and again only when it was out of sight for 3 s. */
 export class Gate {
   #last = new Map<string, number>();
+  #taken = "";
 
   passes(text: string, atMs: number): boolean {
     const before = this.#last.get(text);
     this.#last.set(text, atMs);
-    return before === undefined || atMs - before >= SAME_CODE_MS;
+    const passes = before === undefined || atMs - before >= SAME_CODE_MS;
+    if (passes) this.#taken = text;
+    return passes;
+  }
+  /** Nobody looks just now: the code taken last counts as in sight, so that it does not come back at once. */
+  rest(atMs: number): void {
+    if (this.#taken) this.#last.set(this.#taken, atMs);
   }
   /** The next sight of any code counts again. */
   forget(): void {

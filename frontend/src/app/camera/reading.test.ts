@@ -37,6 +37,14 @@ test("the same code counts again only after 3 s out of sight", () => {
   expect(gate.passes("A", 7600)).toBe(true);
 });
 
+test("a label still in view after a long count does not open again at once", () => {
+  const gate = new Gate();
+  gate.passes("A", 0);
+  for (let at = 100; at <= 20_000; at += 100) gate.rest(at);
+  expect(gate.passes("A", 20_100)).toBe(false);
+  expect(gate.passes("B", 20_200)).toBe(true);
+});
+
 test("the middle of a frame is 70 % of each side, centred", () => {
   expect(middle(1920, 1080)).toEqual([288, 162, 1344, 756]);
 });
