@@ -65,6 +65,7 @@ LEAST: dict[str, dict[str, str]] = {
             ]
         )
     },
+    "api/undelivered/": {"GET": "viewer"},
     "api/labels/stocks/": {"GET": "viewer"},
     "api/labels/pdf/": {"POST": "helper"},
     "api/labels/blanks/": {"POST": "helper"},

@@ -106,6 +106,8 @@ def _bring_database_up_to_date(*, empty: bool) -> None:
     if new:
         say("  Making the database ...")
     call_command("migrate", verbosity=0, interactive=False)
+    if not new:
+        call_command("reclassify", verbosity=1)  # an update may understand more
     if new and not empty and "load_demo" in get_commands():
         say("  Loading the demo farm (some seconds) ...")
         try:

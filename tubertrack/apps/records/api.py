@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import asdict
 from typing import Any, ClassVar
 
 from django.db.models import QuerySet
@@ -17,6 +18,7 @@ from tubertrack.apps.accounts import clock
 from tubertrack.apps.accounts.auth import FarmView
 from tubertrack.apps.accounts.serializers import RefusalSerializer
 from tubertrack.apps.records import filters, models, scripts, selectors, serializers
+from tubertrack.apps.records.undelivered import undelivered
 
 
 class Pages(PageNumberPagination):
@@ -216,3 +218,18 @@ class RecordRows(Rows):
         answer, fresh = scripts.submit(self.device, submission, now=now)
         status = 201 if fresh else 200
         return Response(serializers.SubmittedSerializer(answer).data, status=status)
+
+
+class UndeliveredView(FarmView):
+    """Phones that have not delivered an entry, though later ones came over a week ago."""
+
+    least_role: ClassVar[dict[str, str]] = {"GET": "viewer"}
+
+    @extend_schema(responses=serializers.UndeliveredSerializer(many=True))
+    def get(self, request: Request) -> Response:
+        names = selectors.people_and_devices(self.farm)
+        found = [
+            {**asdict(one), "device_name": names.get(one.device)}
+            for one in undelivered(self.farm, now=clock.in_ms(clock.now()))
+        ]
+        return Response(serializers.UndeliveredSerializer(found, many=True).data)

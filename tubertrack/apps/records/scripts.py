@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import uuid
 from dataclasses import dataclass
 from typing import Any
@@ -15,9 +14,9 @@ from tubertrack.apps.records.log import entry_of, key_of
 from tubertrack.apps.records.models import Record
 from tubertrack.apps.records.selectors import today
 from tubertrack.apps.records.sentences import body_sentences
+from tubertrack.apps.records.server_records import Told, server_record
 from tubertrack.apps.records.services import append
 from tubertrack.core.stock import kinds
-from tubertrack.core.sync.envelope import BIGGEST_INT
 from tubertrack.core.sync.verdicts import MOST_BYTES
 
 
@@ -74,7 +73,14 @@ def submit(device: Device, told: Submission, *, now: int) -> tuple[dict[str, Any
         return _same(known, told), False
     occurred_on = told.occurred_on or today(farm, now=now)
     _check(device, told, occurred_on, latest=today(farm, now=now))
-    raw = _envelope(farm, server, device, told, record_id, occurred_on, now)
+    raw = server_record(
+        farm,
+        server,
+        Told(told.kind, told.body, occurred_on, v=told.v),
+        author=str(device.member_id),
+        record_id=str(record_id),
+        now=now,
+    )
     if len(raw) > MOST_BYTES:
         raise BadInput(
             "too_large", "This is larger than 64 KiB. Shorten the note.", body=["Shorten it."]
@@ -100,44 +106,6 @@ def _check(device: Device, told: Submission, occurred_on: str, *, latest: str) -
     if wrong:
         name, sentences = next(iter(wrong.items()))
         raise BadInput("bad_body", f"{name}: {sentences[0]}", **wrong)
-
-
-def _envelope(
-    farm: Farm,
-    server: Device,
-    device: Device,
-    told: Submission,
-    record_id: uuid.UUID,
-    occurred_on: str,
-    now: int,
-) -> bytes:
-    last = Record.objects.filter(farm=farm, device=server.pk).order_by("-device_seq").first()
-    envelope = {
-        "id": str(record_id),
-        "farm": str(farm.pk),
-        "device": str(server.pk),
-        "device_seq": min(last.device_seq + 1, BIGGEST_INT - 1) if last else 1,
-        "author": str(device.member_id),
-        "kind": told.kind,
-        "v": told.v,
-        "occurred_on": occurred_on,
-        "recorded_at": now,
-        **({"stamp": _stamp(farm, now)} if told.kind == "field_set" else {}),
-        "body": told.body,
-    }
-    try:
-        return json.dumps(envelope, separators=(",", ":"), ensure_ascii=False).encode()
-    except UnicodeEncodeError:  # half a character: only an escape can carry it
-        return json.dumps(envelope, separators=(",", ":")).encode()
-
-
-def _stamp(farm: Farm, now: int) -> list[int]:
-    """After every edit that the farm has seen, as a phone's clock would be."""
-    stamped = Record.objects.filter(farm=farm, stamp_eff_ms__isnull=False)
-    last = stamped.order_by("-stamp_eff_ms", "-stamp_eff_counter").first()
-    if last is None or last.stamp_eff is None or last.stamp_eff[0] < now:
-        return [now, 0]
-    return [last.stamp_eff[0], last.stamp_eff[1] + 1]
 
 
 def _same(known: Record, told: Submission) -> dict[str, Any]:

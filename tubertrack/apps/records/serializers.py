@@ -381,3 +381,12 @@ class SubmittedSerializer(serializers.Serializer[Any]):
     id = serializers.UUIDField()
     kind = serializers.CharField()
     occurred_on = serializers.DateField()
+
+
+class UndeliveredSerializer(serializers.Serializer[Any]):
+    """Entries that a phone has numbered and never delivered."""
+
+    device = serializers.UUIDField()
+    device_name = serializers.CharField(allow_null=True)
+    missing = serializers.ListField(child=serializers.IntegerField(), help_text="The first 50.")
+    count = serializers.IntegerField()

@@ -1,6 +1,6 @@
 """Addresses of this app, in full (config includes them without a prefix)."""
 
-from django.urls import URLPattern, URLResolver
+from django.urls import URLPattern, URLResolver, path
 from rest_framework.routers import SimpleRouter
 
 from tubertrack.apps.records import api
@@ -17,4 +17,7 @@ router.register("api/plantings", api.PlantingRows, basename="plantings")
 router.register("api/problems", api.ProblemRows, basename="problems")
 router.register("api/records", api.RecordRows, basename="records")
 
-urlpatterns: list[URLPattern | URLResolver] = list(router.urls)
+urlpatterns: list[URLPattern | URLResolver] = [
+    path("api/undelivered/", api.UndeliveredView.as_view(), name="undelivered"),
+    *router.urls,
+]

@@ -92,7 +92,9 @@ class PushView(FarmView):
         if not str(length).isdigit() or int(length) > MOST_REQUEST_BYTES:
             raise services.TooLarge
 
-    @extend_schema(request=PushSerializer, responses={200: PushAnswerSerializer, 413: RefusalSerializer})
+    @extend_schema(
+        request=PushSerializer, responses={200: PushAnswerSerializer, 413: RefusalSerializer}
+    )
     def post(self, request: Request) -> Response:
         """Stores every record. What the farm cannot use is set aside, never refused."""
         moment = clock.now()
