@@ -183,7 +183,7 @@ const SAYERS: Record<string, Sayer> = {
     `Planted ${lines(body["from"]).length ? takenSay(state, lines(body["from"])) : varietyName(state, str(body["variety"]))}${but(str(body["bed"]), " in bed ")}${but(str(body["row"]), " row ")}`,
   labelled: (body, state) =>
     `Gave the label ${spaced(str(body["code"]))} to ${body["target"] === "crate" ? crate(state, body["id"]) : body["target"] === "lot" ? lotName(state, str(body["id"])) : `a ${str(body["target"])}`}`,
-  printed: (body) => `Printed ${Array.isArray(body["codes"]) ? body["codes"].length : 0} labels`,
+  printed: (body) => `Printed ${Array.isArray(body["codes"]) && body["codes"].length === 1 ? "1 label" : `${Array.isArray(body["codes"]) ? body["codes"].length : 0} labels`}`,
   identified: (body, state) =>
     `Named ${str(body["lot"]) ? "a batch" : "a planting"} as ${varietyName(state, str(body["variety"]))}`,
   flagged: (body) => `Health: ${str(body["flag"])} ${str(body["state"])}${noted(body)}`,
