@@ -13,6 +13,7 @@ from playwright.sync_api import Browser
 from tests.browser.camera import FakeCamera
 from tests.browser.rig import DESK, PHONE, Api, Phone, Shots, Watcher
 from tests.browser.site import Site, served
+from tests.browser.stocking import Store
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
@@ -72,6 +73,12 @@ def farm(address: str) -> Any:
 
 
 @pytest.fixture
+def store(farm: Any) -> Store:
+    """Puts crates into the farm's store."""
+    return Store(farm)
+
+
+@pytest.fixture
 def new_phone(
     browser: Browser, address: str, watcher: Watcher, shots: Shots
 ) -> Iterator[Callable[..., Phone]]:
@@ -80,14 +87,16 @@ def new_phone(
 
     def make(*, desk: bool = False, **options: Any) -> Phone:
         size: dict[str, Any] = (
-            {"viewport": DESK} if desk else {"viewport": PHONE, "has_touch": True, "is_mobile": True}
+            {"viewport": DESK}
+            if desk
+            else {"viewport": PHONE, "has_touch": True, "is_mobile": True}
         )
         context = browser.new_context(
             **{**size, "permissions": ["camera"], "locale": "en-US", **options}
         )
         context.set_default_timeout(10_000)
         contexts.append(context)
-        watcher.watch(context, lambda: False)
+        watcher.watch(context)
         return Phone(context, address, shots, touch=not desk)
 
     yield make

@@ -11,7 +11,6 @@ import re
 import time
 import urllib.error
 import urllib.request
-from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -41,7 +40,7 @@ class Watcher:
         """Errors in the console that fit are meant."""
         self.expected.append(pattern)
 
-    def watch(self, context: BrowserContext, is_offline: Callable[[], bool]) -> None:
+    def watch(self, context: BrowserContext) -> None:
         def said(message: Any) -> None:
             is_policy = "Content Security Policy" in message.text
             if message.type != "error" and not is_policy:
@@ -191,6 +190,20 @@ class Phone:
         options = self.page.get_by_role("listbox", name=label, exact=exact).get_by_role("option")
         known = options.filter(has_text=re.compile(rf"^{re.escape(words)}", re.IGNORECASE))
         self.tap(known.or_(options.filter(has_text=re.compile(r"^\s*\+"))).first)
+
+    def open_crate(self, number: str, place: str) -> None:
+        """The check of a crate, from the list of its place."""
+        self.go("/scan/list")
+        self.tap(
+            re.compile(f"^Crate {number}\\b"), within=self.page.get_by_role("list", name=place)
+        )
+        expect(self.drawer).to_contain_text(f"Crate {number}")
+
+    def went_through_all(self, *, rotten: int) -> None:
+        """Fills the open check in; the big button then says what it will write down."""
+        self.tap("All")
+        for _ in range(rotten):
+            self.tap(re.compile("^Rot"))
 
     def touches(self) -> int:
         return int(self.page.evaluate("() => window.__touches"))
