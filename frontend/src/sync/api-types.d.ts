@@ -773,7 +773,7 @@ export interface components {
             readonly sort: components["schemas"]["DeviceSortEnum"];
             /** Format: uuid */
             readonly member: string | null;
-            readonly member_name: string;
+            readonly member_name: string | null;
             readonly quarantined: boolean;
             /** Format: date-time */
             readonly created_at: string;
@@ -2121,6 +2121,14 @@ export interface operations {
             };
             /** @description Not permitted for this role. */
             403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            404: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -3518,6 +3526,14 @@ export interface operations {
             };
             /** @description Not permitted for this role. */
             403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            404: {
                 headers: {
                     [name: string]: unknown;
                 };

@@ -129,7 +129,10 @@ class DevicesView(FarmView):
 
     @extend_schema(
         request=serializers.EnrolSerializer,
-        responses={201: serializers.EnrolAnswerSerializer},
+        responses={
+            201: serializers.EnrolAnswerSerializer,
+            404: serializers.RefusalSerializer,
+        },
         auth=[{"cookieAuth": []}],
     )
     def post(self, request: Request) -> Response:
@@ -166,7 +169,10 @@ class PairingView(FarmView):
 
     @extend_schema(
         request=serializers.PairingSerializer,
-        responses={201: serializers.PairingAnswerSerializer},
+        responses={
+            201: serializers.PairingAnswerSerializer,
+            404: serializers.RefusalSerializer,
+        },
     )
     def post(self, request: Request) -> Response:
         told = _told(serializers.PairingSerializer, request)

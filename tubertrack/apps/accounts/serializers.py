@@ -57,7 +57,7 @@ class DeviceNameSerializer(serializers.ModelSerializer[Device]):
 
 class DeviceSerializer(serializers.ModelSerializer[Device]):
     member = serializers.UUIDField(source="member_id", allow_null=True, read_only=True)
-    member_name = serializers.CharField(source="member.name", default=None, read_only=True)
+    member_name = serializers.SerializerMethodField()
 
     class Meta:
         model = Device
@@ -73,6 +73,9 @@ class DeviceSerializer(serializers.ModelSerializer[Device]):
             "last_heard_at",
         )
         read_only_fields = fields
+
+    def get_member_name(self, device: Device) -> str | None:
+        return device.member.name if device.member else None
 
 
 class FarmAnswerSerializer(serializers.Serializer[Any]):
