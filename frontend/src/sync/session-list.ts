@@ -42,7 +42,7 @@ class Sessions implements SessionList {
 
   async enrol(answer: EnrolAnswer): Promise<FarmSession> {
     const { token, farm, device, member, members } = answer;
-    const row: FarmRow = { id: farm.id, token, farm: { ...farm, as_of: farm.as_of ?? null }, device, member, members };
+    const row: FarmRow = { id: farm.id, token, farm: { ...farm, as_of: farm.as_of || null }, device, member, members };
     await this.meta.put(row);
     this.rows = await this.meta.list();
     return this.enter(row);
@@ -98,7 +98,7 @@ class Sessions implements SessionList {
       const told = await session.api<Omit<EnrolAnswer, "token">>("/api/farm/");
       if (told?.farm?.id !== session.farm.id || this.session !== session) return;
       const { farm, device, member, members } = told;
-      const row = { id: farm.id, token: session.token, farm: { ...farm, as_of: farm.as_of ?? null }, device, member, members };
+      const row = { id: farm.id, token: session.token, farm: { ...farm, as_of: farm.as_of || null }, device, member, members };
       session.take(row);
       await this.meta.put(row);
       this.rows = await this.meta.list();
