@@ -53,6 +53,23 @@ def test_the_start_link_signs_the_owner_in_and_enrols_the_browser(db):
     assert mine["farm"]["as_of"] is None
 
 
+@pytest.mark.parametrize(
+    ("records", "zone", "after"),
+    [
+        (0, "America/Boise", "America/Boise"),
+        (0, "Mars/Olympus", "UTC"),
+        (1, "America/Boise", "UTC"),
+    ],
+)
+def test_a_farm_without_records_takes_the_zone_of_its_first_browser(farms, records, zone, after):
+    if records:
+        farms.owner.append(farms.owner.raw("emptied", {"crate": crate_id(1)}))
+    client = Client()
+    client.force_login(farms.farm.members.get(name="Ana").user)
+    told = {"farm": str(farms.farm.pk), "name": "Desk", "time_zone": zone}
+    assert after == post(client, "/api/devices/", told).json()["farm"]["time_zone"]
+
+
 def test_a_used_start_link_says_what_to_do(db):
     link = services.mint_start_link("", now=clock.now())
     Client().get(link)

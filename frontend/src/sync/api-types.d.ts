@@ -810,6 +810,8 @@ export interface components {
             name: string;
             /** @default browser */
             sort: components["schemas"]["EnrolSortEnum"];
+            /** @description Where the browser is: the zone of a farm that has no records yet. */
+            time_zone?: string;
         };
         /**
          * @description * `browser` - browser

@@ -32,9 +32,10 @@ function post<T>(path: string, body: object, csrf = ""): Promise<T> {
   return askApi<T>(open, path, { method: "POST", body: JSON.stringify(body), headers });
 }
 
-/** This browser becomes a device of a farm that its session owns. */
+/** This browser becomes a device of a farm that its session owns; an empty farm takes its time zone. */
 export function enrolBrowser(session: BrowserSession, farm: string, name: string): Promise<EnrolAnswer> {
-  return post("/api/devices/", { farm, name, sort: "browser" }, session.csrf);
+  const { timeZone } = Intl.DateTimeFormat().resolvedOptions();
+  return post("/api/devices/", { farm, name, sort: "browser", time_zone: timeZone }, session.csrf);
 }
 
 /** A new empty farm of the signed-in owner, with this browser as its first device. */

@@ -145,6 +145,7 @@ class DevicesView(FarmView):
         )
         if member is None:
             raise NotFound
+        services.settle_time_zone(member.farm, told.get("time_zone", ""))
         return _enrolled(services.enrol_device(member, name=told["name"], sort=told["sort"]))
 
 

@@ -108,6 +108,11 @@ class EnrolSerializer(serializers.Serializer[Any]):
     farm = serializers.UUIDField()
     name = PlainText(max_length=200)
     sort = serializers.ChoiceField(["browser", "phone", "script"], default="browser")
+    time_zone = PlainText(
+        max_length=64,
+        required=False,
+        help_text="Where the browser is: the zone of a farm that has no records yet.",
+    )
 
 
 class NewFarmSerializer(serializers.Serializer[Any]):

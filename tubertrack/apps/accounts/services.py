@@ -79,6 +79,16 @@ def create_farm(
     return farm
 
 
+def settle_time_zone(farm: Farm, time_zone: str) -> None:
+    """A farm without records takes this zone, if there is such a one; others keep theirs.
+
+    The dates of records are worked out once, so a zone may not change beneath them.
+    """
+    if time_zone in available_timezones():
+        Farm.objects.filter(pk=farm.pk, last_seq=0).update(time_zone=time_zone)
+        farm.refresh_from_db()
+
+
 def enrol_device(member: Member, *, name: str, sort: str) -> Enrolled:
     """A new device of this member."""
     token = new_token()
