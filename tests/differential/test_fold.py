@@ -18,7 +18,10 @@ from tests.histories import (
     ALL_KINDS,
     CRATES,
     FARM,
+    LOTS,
+    MEMBERS,
     START_MS,
+    Scribe,
     Written,
     as_entries,
     as_feed,
@@ -222,3 +225,22 @@ def test_poison_is_read_alike(phone: PhoneFold) -> None:
     assert_same(canonical(fold.state()), phone.take(as_feed(history), fresh=True), "poison")
     held = Counter(fold.state()["held"].values())
     assert held == {"bad_body": 2, "bad_envelope": 1, "unreadable": 3}
+
+
+def test_lots_repacked_to_and_fro_end(phone: PhoneFold) -> None:
+    """Each repacking asks where the other lot lay before: remembered, or this would never end."""
+    scribe = Scribe(random.Random(1))
+    for i in range(48):
+        taken, given = (LOTS[0], LOTS[1]) if i % 2 else (LOTS[1], LOTS[0])
+        body = {
+            "crate": CRATES[i % 2],
+            "from": [{"lot": taken, "count": 1}],
+            "lots": [{"lot": given, "count": 1}],
+        }
+        scribe.write("packed", body, author=MEMBERS[0])
+    history = scribe.done
+    fold = Fold()
+    fold.apply(as_entries(history))
+    assert_same(canonical(fold.state()), phone.take(as_feed(history), fresh=True), "to and fro")
+    stays = [len(fold.tables["lots"][lot]["stays"]) for lot in LOTS[:2]]
+    assert sum(stays) >= 40

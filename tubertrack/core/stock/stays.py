@@ -48,6 +48,9 @@ ActsOf = Callable[[str], Sequence[Act]]
 PackingOf = Callable[[str, OrderKey], tuple[str, str, str] | None]
 """(crate, key) -> (method, moisture, packed_on) of the crate's last packing before key."""
 NOWHERE = Whereabouts("", None, ())
+Found = dict[tuple[str, str, int], Whereabouts]
+"""(lot, hash, depth) -> what was found before that entry: lots repacked to and fro are asked for
+over and over, and without this the time would double with each repacking."""
 
 
 def whereabouts(
@@ -57,20 +60,28 @@ def whereabouts(
     *,
     before: OrderKey | None = None,
     depth: int = 0,
+    found: Found | None = None,
 ) -> Whereabouts:
     """Container and stays of a lot after all its entries, or only those before a key."""
     at = NOWHERE
+    found = {} if found is None else found
     if depth > DEEPEST:
         return at
     for act in acts_of(lot):
         if before is not None and act.key >= before:
             break
-        at = _step(lot, act, at, acts_of, packing_of, depth)
+        at = _step(lot, act, at, acts_of, packing_of, depth, found)
     return at
 
 
 def _step(
-    lot: str, act: Act, at: Whereabouts, acts_of: ActsOf, packing_of: PackingOf, depth: int
+    lot: str,
+    act: Act,
+    at: Whereabouts,
+    acts_of: ActsOf,
+    packing_of: PackingOf,
+    depth: int,
+    found: Found,
 ) -> Whereabouts:
     if act.kind == "woken" and act.body["lot"] == lot:
         return _reopen(at, act) if act.body.get("back") else _close(at, act, "woken")
@@ -82,16 +93,15 @@ def _step(
             else replace(_close(at, act, "emptied"), container="", placed_by=act.key)
         )
     if act.kind == "packed" and put is not None:
-        origin = (
-            _before_act(_parent(lot, act), act, acts_of, packing_of, depth).current or at.current
-        )
+        parent = _before_act(_parent(lot, act), act, acts_of, packing_of, depth, found)
+        origin = parent.current or at.current
         return _open(_close(at, act, "repacked"), _packed_stay(act, put, origin), act)
     if act.kind == "moved":
         return at if put is None else _move(at, act, put)
     born = next((birth for birth in births(act) if birth.lot == lot), None)
     if born is None or at.placed_by is not None:
         return at
-    return _born(born.container, act, lot, acts_of, packing_of, depth)
+    return _born(born.container, act, lot, acts_of, packing_of, depth, found)
 
 
 def _parent(lot: str, act: Act) -> str:
@@ -99,11 +109,16 @@ def _parent(lot: str, act: Act) -> str:
 
 
 def _before_act(
-    lot: str, act: Act, acts_of: ActsOf, packing_of: PackingOf, depth: int
+    lot: str, act: Act, acts_of: ActsOf, packing_of: PackingOf, depth: int, found: Found
 ) -> Whereabouts:
     if not lot:
         return NOWHERE
-    return whereabouts(lot, acts_of, packing_of, before=act.key, depth=depth + 1)
+    asked = lot, act.sha256, depth
+    if asked not in found:
+        found[asked] = whereabouts(
+            lot, acts_of, packing_of, before=act.key, depth=depth + 1, found=found
+        )
+    return found[asked]
 
 
 def _packed_stay(act: Act, crate: str, origin: Stay | None) -> Stay:
@@ -120,11 +135,17 @@ def _packed_stay(act: Act, crate: str, origin: Stay | None) -> Stay:
 
 
 def _born(
-    container: str, act: Act, lot: str, acts_of: ActsOf, packing_of: PackingOf, depth: int
+    container: str,
+    act: Act,
+    lot: str,
+    acts_of: ActsOf,
+    packing_of: PackingOf,
+    depth: int,
+    found: Found,
 ) -> Whereabouts:
     """Where a new lot starts: where it was put, or where its parent lay; in store if that was."""
     if act.kind in ("split", "graded"):
-        origin = _before_act(_parent(lot, act), act, acts_of, packing_of, depth)
+        origin = _before_act(_parent(lot, act), act, acts_of, packing_of, depth, found)
         crate = container or origin.container
         at = Whereabouts(crate, act.key, ())
         if origin.current and crate:
