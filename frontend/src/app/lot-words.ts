@@ -40,6 +40,7 @@ const CAME_BY: [string, () => string][] = [
 
 /** How a lot came to be, in one word: "divided". */
 export function cameBy(lot: Lot): string {
+  if (lot.packed_on && lot.packed_on === lot.born_on) return "packed";
   const found = CAME_BY.find(([account]) => (lot.accounts[account] ?? 0) > 0);
   return found ? found[1]() : "written down";
 }
@@ -67,6 +68,11 @@ export function basisOf(lot: Lot, day: (date: string) => string): string {
   return groundsOf(lot)
     .map(({ said, on }) => `${said} ${day(on)}`)
     .join(", ");
+}
+
+/** "34 tubers there now", or "used up". */
+export function lotLeft(lot: Pick<Lot, "balance" | "about" | "unit">): string {
+  return lot.balance === 0 ? "used up" : `${lotCount(lot)} there now`;
 }
 
 /** Units apart: "40 tubers, 5 clumps"; "nothing" when there is none. */

@@ -8,4 +8,6 @@ export const routes: Screen[] = [
   { path: "/variety/:variety", title: () => "Variety", load: () => import("./VarietyPage.svelte"), place: "stock", wide: true },
   { path: "/place/:place", title: () => "Place", load: () => import("./PlacePage.svelte"), place: "stock", wide: true },
   { path: "/t/:code", title: () => "Label", load: () => import("./CodePage.svelte"), place: "stock" },
+  // A QR code may hold an address: the farm's public name and the code.
+  { path: "/:code", title: () => "Label", load: () => import("./CodePage.svelte"), place: "stock" },
 ];
