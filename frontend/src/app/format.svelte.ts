@@ -3,12 +3,10 @@ import { daysBetween, parseDecimal } from "../ui/index.ts";
 import { here } from "./session.svelte.ts";
 import { locale, tempUnit } from "./words/index.svelte.ts";
 
-const formats = new Map<string, Intl.DateTimeFormat>();
+const formats: Record<string, Intl.DateTimeFormat> = {};
 function dates(options: Intl.DateTimeFormatOptions): Intl.DateTimeFormat {
   const key = locale() + JSON.stringify(options);
-  let made = formats.get(key);
-  if (!made) formats.set(key, (made = new Intl.DateTimeFormat(locale(), options)));
-  return made;
+  return (formats[key] ??= new Intl.DateTimeFormat(locale(), options));
 }
 const midday = (date: string) => new Date(`${date}T12:00:00Z`);
 

@@ -83,9 +83,9 @@ async function settle(): Promise<void> {
   lenses = devices.filter((one) => one.kind === "videoinput" && one.deviceId).map((one) => one.deviceId);
 }
 
-async function apply(constraint: object): Promise<boolean> {
+async function apply(constraint: MediaTrackConstraintSet & { torch?: boolean; focusMode?: string }): Promise<boolean> {
   try {
-    await track()?.applyConstraints({ advanced: [constraint as MediaTrackConstraintSet] });
+    await track()?.applyConstraints({ advanced: [constraint] });
     return true;
   } catch {
     return false; // The camera promised what it cannot do; it goes on without.
