@@ -58,7 +58,8 @@ function takenSay(state: StockState, from: Line[]): string {
 }
 
 const but = (words: string, before: string): string => (words ? `${before}${words}` : "");
-const noted = (body: Body): string => but(str(body["note"]), ". Note: ");
+// Whoever shows the sentence ends it.
+const noted = (body: Body): string => but(str(body["note"]).replace(/[\s.]+$/, ""), ". Note: ");
 
 function checked(body: Body, state: StockState): string {
   const of = lines(body["lines"]);

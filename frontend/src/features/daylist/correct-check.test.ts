@@ -25,10 +25,12 @@ describe("correcting a check", () => {
     expect(corrected(fields)).toMatchObject({ lines: [{ seen: 34, removed: { rot: 1, dried_up: 1 } }] });
     expect(refusals("checked", 1, corrected(fields))).toEqual([]);
   });
-  it("vouches for no count when it was only a look on top", () => {
-    expect(corrected({ ...opened(), look: "top" })).toMatchObject({ lines: [{ lot: LOT, expected: 34, removed: { rot: 2 } }] });
-    expect(corrected({ ...opened(), look: "top" })).not.toHaveProperty("lines.0.seen");
+  it("vouches for all of them only when all were gone through", () => {
     expect(corrected({ ...opened(), look: "some" })).not.toHaveProperty("lines.0.all");
+    const top = opened();
+    top.lines[0]!.seen = "";
+    expect(corrected({ ...top, look: "top" })).toMatchObject({ lines: [{ lot: LOT, expected: 34, removed: { rot: 2 } }] });
+    expect(corrected({ ...top, look: "top" })).not.toHaveProperty("lines.0.seen");
   });
   it("refuses more thrown out than were seen", () => {
     const fields = opened();

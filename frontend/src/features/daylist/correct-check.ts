@@ -42,7 +42,7 @@ export function readCheck(body: Record<string, unknown>): Partial<CheckFields> {
 export function planCheck(fields: CheckFields, desk: Desk): Plan {
   const reader = new CountReader();
   const lines = fields.lines.map((line, i) => {
-    const seen = fields.look === "top" ? -1 : reader.read(`seen-${i}`, line.seen, -1);
+    const seen = reader.read(`seen-${i}`, line.seen, -1);
     const removed = without0(line.removed);
     const noted = without0(line.noted);
     if (seen >= 0 && sumOf(removed) > seen) {

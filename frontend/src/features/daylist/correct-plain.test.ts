@@ -10,7 +10,7 @@ const desk = () => deskOf(stockOf({}));
 describe("correcting an entry without a form of its own", () => {
   it("shows the figures a person wrote, and keeps the rest", () => {
     expect(fields.figures.map(({ label, text }) => [label, text])).toEqual([
-      ["Temperature, °C (1)", "6"],
+      ["Temperature (1), °C", "6"],
       ["Humidity, % (1)", "84"],
     ]);
     expect(planPlain("measured", fields, desk()).drafts[0]!.body).toEqual(body);
@@ -20,6 +20,14 @@ describe("correcting an entry without a form of its own", () => {
     const drafts = planPlain("measured", warmer, desk()).drafts;
     expect(drafts[0]!.body).toHaveProperty("readings.0.temp_c", 6.5);
     expect(refusals("measured", 1, drafts[0]!.body)).toEqual([]);
+  });
+  it("speaks Fahrenheit and keeps Celsius, and leaves what nobody touched exactly as it was", () => {
+    const cold = { place: id(1), readings: [{ measured_at: 1, temp_c: 6.37 }] };
+    const figures = figuresIn(cold, {}, "f");
+    expect(figures.map(({ label, text }) => [label, text])).toEqual([["Temperature (1), °F", "43.5"]]);
+    const plan = (text: string) => planPlain("measured", { ...noPlain(), body: cold, figures: [{ ...figures[0]!, text }] }, desk());
+    expect(plan("43.5").drafts[0]!.body).toEqual(cold);
+    expect(plan("50").drafts[0]!.body).toHaveProperty("readings.0.temp_c", 10);
   });
   it("refuses half a plant", () => {
     const plants = { planting: id(2), plants: 25 };

@@ -9,7 +9,11 @@ export interface Figure {
   path: (string | number)[];
   label: string;
   text: string;
+  /** The text it began with: an untouched figure stays exactly as it was. */
+  was: string;
   whole: boolean;
+  /** Shown in °F; kept in °C. */
+  fahrenheit: boolean;
 }
 
 export interface PlainFields extends Fields {
@@ -20,8 +24,8 @@ export interface PlainFields extends Fields {
 export const noPlain = (): PlainFields => ({ ...NO_FIELDS, figures: [], body: {} });
 
 const LABELS: Record<string, string> = {
-  temp_c: "Temperature, °C",
-  inside_temp_c: "Inside the crate, °C",
+  temp_c: "Temperature",
+  inside_temp_c: "Inside the crate",
   rh_pct: "Humidity, %",
   mass_g: "Weight, g",
   spacing_cm: "Distance, cm",
@@ -31,6 +35,10 @@ const LABELS: Record<string, string> = {
 const NOT_SHOWN = new Set(["measured_at"]);
 const DECIMAL = new Set(["temp_c", "inside_temp_c", "rh_pct"]);
 
+const TEMPERATURES = new Set(["temp_c", "inside_temp_c"]);
+const toF = (c: number): number => Math.round((c * 9 * 10) / 5 + 320) / 10;
+const toC = (f: number): number => Math.round(((f - 32) * 5000) / 9) / 1000;
+
 function labelOf(path: (string | number)[], causes: Record<string, string>): string {
   const last = String(path.at(-1) ?? "");
   const place = path.filter((one): one is number => typeof one === "number").map((n) => n + 1);
@@ -39,16 +47,25 @@ function labelOf(path: (string | number)[], causes: Record<string, string>): str
   return place.length > 0 ? `${said} (${place.join(".")})` : said;
 }
 
-/** Every number of a body, in the order it was written. */
-export function figuresIn(value: unknown, causes: Record<string, string>, path: (string | number)[] = []): Figure[] {
+/** Every number of a body, in the order it was written; temperatures in the unit asked for. */
+export function figuresIn(
+  value: unknown,
+  causes: Record<string, string>,
+  unit: "c" | "f" = "c",
+  path: (string | number)[] = [],
+): Figure[] {
   if (typeof value === "number") {
     const last = String(path.at(-1) ?? "");
     if (NOT_SHOWN.has(last)) return [];
-    return [{ path, label: labelOf(path, causes), text: String(value), whole: !DECIMAL.has(last) && Number.isInteger(value) }];
+    const degrees = TEMPERATURES.has(last);
+    const fahrenheit = degrees && unit === "f";
+    const label = labelOf(path, causes) + (degrees ? (fahrenheit ? ", °F" : ", °C") : "");
+    const text = String(fahrenheit ? toF(value) : value);
+    return [{ path, label, text, was: text, whole: !DECIMAL.has(last) && Number.isInteger(value), fahrenheit }];
   }
   if (typeof value !== "object" || value === null) return [];
   const entries: [string | number, unknown][] = Array.isArray(value) ? [...(value as unknown[]).entries()] : Object.entries(value);
-  return entries.flatMap(([key, one]) => figuresIn(one, causes, [...path, key]));
+  return entries.flatMap(([key, one]) => figuresIn(one, causes, unit, [...path, key]));
 }
 
 function withFigure(body: unknown, path: (string | number)[], number: number): unknown {
@@ -67,7 +84,9 @@ export function planPlain(kind: Kind, fields: PlainFields, desk: Desk): Plan {
     const number = figure.whole ? parseCount(figure.text) : parseDecimal(figure.text);
     if (number === null) {
       errors[`figure-${i}`] = `“${figure.text}” is not a ${figure.whole ? "whole number" : "number"}: ${figure.label}.`;
-    } else body = withFigure(body, figure.path, number) as Record<string, unknown>;
+    } else if (String(number) !== figure.was) {
+      body = withFigure(body, figure.path, figure.fahrenheit ? toC(number) : number) as Record<string, unknown>;
+    }
   });
   if (Object.keys(errors).length > 0) return refused(errors);
   const said = entrySays({ kind, body }, desk.state);

@@ -1,6 +1,6 @@
 import { describe, expect, it } from "vitest";
 import type { LocalEntry } from "../../sync/session.ts";
-import { dayLines, isCorrectable, waitsForGrower } from "./day-lines.ts";
+import { dayLines, isCorrectable, lastDayBefore, waitsForGrower } from "./day-lines.ts";
 
 const sha = (n: number) => String(n).repeat(64);
 function entry(n: number, kind: string, body: Record<string, unknown> = {}, more: Partial<LocalEntry> = {}): LocalEntry {
@@ -51,6 +51,12 @@ describe("the list of a day", () => {
   });
   it("does not count a mending that was set aside", () => {
     expect(read([{ ...mend(2, 1, {}, "record_voided"), held: "not_permitted" }]).standing.undone).toBe(false);
+  });
+  it("finds the last day something was written about", () => {
+    const on = (date: string) => ({ on: date }) as never;
+    const stock = { postings: { a: on("2026-11-03"), b: on("2026-11-20") }, checks: { c: on("2026-11-12") }, readings: {} };
+    expect(lastDayBefore(stock, "2026-11-20")).toBe("2026-11-12");
+    expect(lastDayBefore(stock, "2026-11-03")).toBe("");
   });
   it("lives with undos that name each other", () => {
     const [a, b] = [mend(2, 3, {}, "record_voided"), mend(3, 2, {}, "record_voided")];

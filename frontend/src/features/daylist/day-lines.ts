@@ -1,5 +1,6 @@
 /** The entries of one day as a person reads them: what each says now, and what was undone or corrected. Pure. */
 import { standingOf, type Doubts, type Standing } from "../../app/form/mendings.ts";
+import type { StockState } from "../../core/stock/state.ts";
 import type { LocalEntry } from "../../sync/session.ts";
 
 export interface DayLine {
@@ -33,4 +34,14 @@ export function isCorrectable(line: DayLine): boolean {
 /** True when a helper's undo would wait for a grower: it is not her own entry. */
 export function waitsForGrower(entry: LocalEntry, author: string, role: string): boolean {
   return role === "helper" && entry.author !== author;
+}
+
+/** The latest day before this one on which stock was written about, or "". */
+export function lastDayBefore(state: Pick<StockState, "postings" | "checks" | "readings">, on: string): string {
+  let last = "";
+  const tables: Record<string, { on: string }>[] = [state.postings, state.checks, state.readings];
+  for (const table of tables) {
+    for (const one of Object.values(table)) if (one.on < on && one.on > last) last = one.on;
+  }
+  return last;
 }
