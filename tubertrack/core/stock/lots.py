@@ -3,19 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Any
 
+from tubertrack.core.stock.book import (
+    Book,
+    LotPage,
+    PostingRow,
+    add_up,
+    is_since_basis,
+    removed_by,
+    removers,
+)
 from tubertrack.core.stock.crates import Standing
-from tubertrack.core.stock.entries import Act, OrderKey
+from tubertrack.core.stock.entries import Act
 from tubertrack.core.stock.facts import Birth, births, placements
-from tubertrack.core.stock.ledger import IN, Posting, postings
+from tubertrack.core.stock.ledger import Posting, postings
 from tubertrack.core.stock.living import Problem, problem
 from tubertrack.core.stock.stays import Stay, Whereabouts
 
 Line = dict[str, Any]
-LotPage = dict[str, Any]
-PostingRow = dict[str, Any]
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,51 +37,6 @@ class Ties:
     crate_of_code: Callable[[str], str]
 
 
-@dataclass(slots=True)
-class Book:
-    """A lot's entries read one after the other."""
-
-    lot: str
-    unit: str
-    balance: int = 0
-    rows: dict[str, PostingRow] = field(default_factory=dict)
-    births: list[tuple[Act, Birth]] = field(default_factory=list)
-    doubts: dict[str, tuple[str, Problem]] = field(default_factory=dict)
-    last_count: Act | None = None
-    basis: OrderKey | None = None
-    order: dict[str, OrderKey] = field(default_factory=dict)
-    container: str = ""
-    page: LotPage = field(default_factory=dict)
-
-    def post(self, act: Act, i: int, line: Posting) -> None:
-        """Puts one amount into the book; nothing is posted for none."""
-        if not line.amount:
-            return
-        self.order[act.sha256] = act.key
-        self.rows[f"{act.sha256}:{i}"] = {
-            "record": act.sha256,
-            "lot": self.lot,
-            "unit": line.unit or self.unit,
-            "account": line.account,
-            "amount": line.amount,
-            "stage": line.stage,
-            "cause": line.cause,
-            "how": line.how,
-            "on": act.on,
-        }
-        if not line.unit:
-            self.balance += line.amount
-
-    def doubt(self, sort: str, key: str, found: Problem) -> None:
-        """A contradiction of this sort; a later one of the sort takes its place."""
-        self.doubts[sort] = (key, found)
-
-    def settle(self, *sorts: str) -> None:
-        """A later entry makes contradictions of these sorts pointless."""
-        for sort in sorts:
-            self.doubts.pop(sort, None)
-
-
 COUNT_DOUBTS = ("check_disagrees", "counts_differ", "emptied_with_stock")
 
 
@@ -85,7 +47,7 @@ def read_lot(
     book = Book(lot, ties.unit, page=_blank(ties))
     for act in acts:
         _read(book, act, ties)
-    _add_up(book)
+    add_up(book)
     book.page["container"] = ties.whereabouts.container
     book.page["stays"] = _stays(ties.whereabouts.stays, ties.standings)
     problems = dict(book.doubts.values())
@@ -252,7 +214,7 @@ def _read_full_look(book: Book, act: Act, line: Line, before: int) -> None:
     if seen == before:
         book.page["about"] = 0
         return
-    twice = [sha for sha in _removers(book, act.sha256) if _removed_by(book, sha) == seen - before]
+    twice = [sha for sha in removers(book, act.sha256) if removed_by(book, sha) == seen - before]
     found = problem(
         "check_disagrees",
         [*twice, act.sha256],
@@ -263,27 +225,6 @@ def _read_full_look(book: Book, act: Act, line: Line, before: int) -> None:
         expected=before,
     )
     book.doubt("check_disagrees", f"check_disagrees:{book.lot}:{act.sha256}", found)
-
-
-def _removers(book: Book, other_than: str) -> list[str]:
-    """Earlier checks that threw some of this lot out since it was last counted."""
-    return sorted(
-        {
-            row["record"]
-            for row in book.rows.values()
-            if row["stage"] == "store"
-            and row["record"] != other_than
-            and _is_since_basis(book, row["record"])
-        }
-    )
-
-
-def _removed_by(book: Book, sha: str) -> int:
-    removed = 0
-    for row in book.rows.values():
-        if row["record"] == sha and row["account"] == "thrown_out" and row["unit"] == book.unit:
-            removed -= int(row["amount"])
-    return removed
 
 
 def _read_curing(book: Book, act: Act, before: int) -> None:
@@ -348,25 +289,6 @@ _READERS: dict[str, Callable[[Book, Act, int], None]] = {
 }
 
 
-def _add_up(book: Book) -> None:
-    page = book.page
-    page["balance"] = book.balance
-    for row in book.rows.values():
-        if row["unit"] != book.unit:
-            continue
-        account, amount = row["account"], row["amount"]
-        signed = amount if account in _COUNTED_AS_POSTED else -amount
-        page["accounts"][account] = page["accounts"].get(account, 0) + signed
-        if account == "thrown_out":
-            by_cause = page["thrown"].setdefault(row["stage"], {})
-            by_cause[row["cause"]] = by_cause.get(row["cause"], 0) - amount
-        if account == "gone_out":
-            page["out"][row["how"]] = page["out"].get(row["how"], 0) - amount
-
-
-_COUNTED_AS_POSTED = (*IN, "difference")
-
-
 def _final_problems(book: Book, acts: Sequence[Act]) -> dict[str, Problem]:
     found = {}
     if acts and not book.births:
@@ -384,15 +306,11 @@ def _negative(book: Book) -> Problem:
         if row["unit"] == book.unit:
             net[row["record"]] = net.get(row["record"], 0) + row["amount"]
     takers = [sha for sha, amount in net.items() if amount < 0]
-    voidable = [sha for sha in takers if net[sha] <= book.balance and _is_since_basis(book, sha)]
+    voidable = [sha for sha in takers if net[sha] <= book.balance and is_since_basis(book, sha)]
     outs = ["there_were_more", "recount", "void"] if voidable else ["there_were_more", "recount"]
     return problem(
         "negative_balance", takers, outs=outs, voidable=voidable, lot=book.lot, count=book.balance
     )
-
-
-def _is_since_basis(book: Book, sha: str) -> bool:
-    return book.basis is None or book.order[sha] > book.basis
 
 
 def _stays(
