@@ -133,6 +133,27 @@ export function openingOf(report: LossReport, topic: string): Sentence[] {
   return report.opening.filter((one) => one.topic === topic || one.topic.startsWith(`${topic}_`));
 }
 
+const HEADS = [
+  "packed", "thrown out", "went out", "not accounted for", "brought out good", "still in store",
+  "came through", "from", "to", "crates", "seen", "not seen", "not seen since",
+];
+
+/** The tables of a report as lines of cells between tabs, to paste into a spreadsheet; shares 0 to 1. */
+export function asText(report: LossReport): string {
+  const line = (unit: string, row: LossRow): string =>
+    [
+      unit, row.key.label, row.packed.count, row.thrown_out, row.went_out, row.missing.count, row.brought_out.count,
+      row.in_store.count, row.came_through?.share ?? "", row.came_through?.low ?? "", row.came_through?.high ?? "",
+      row.crates.length, row.seen.seen, row.seen.not_seen, row.seen.not_seen_since ?? "",
+    ]
+      .map((cell) => String(cell).replace(/\s+/g, " "))
+      .join("\t");
+  const lines = report.tables.flatMap(({ unit_words, rows, everything }) =>
+    [...worstFirst(rows), { ...everything, key: { id: "", label: "everything" } }].map((row) => line(unit_words, row)),
+  );
+  return [["unit", report.by, ...HEADS].join("\t"), ...lines].join("\n");
+}
+
 /** Every count of a row that can be opened, in the order of the book. */
 export function figuresOf(row: LossRow): { label: string; figure: Figure }[] {
   const all = [

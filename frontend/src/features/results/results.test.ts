@@ -1,7 +1,7 @@
 import { describe, expect, it } from "vitest";
 import type { Lot, Posting, StockState } from "../../core/stock/state.ts";
 import { phoneCounts, wintersOf } from "./phone-counts.ts";
-import { figuresOf, percent, rowSays, worstFirst, type LossRow } from "./report.ts";
+import { asText, figuresOf, percent, rowSays, worstFirst, type LossReport, type LossRow } from "./report.ts";
 import { seasonOf, winterOf } from "./winter.ts";
 
 describe("winters", () => {
@@ -40,6 +40,18 @@ describe("rows", () => {
   });
   it("never round up to all or down to nothing", () => {
     expect([percent(0.999), percent(1), percent(0.001), percent(0)]).toEqual(["over 99 %", "100 %", "under 1 %", "0 %"]);
+  });
+  it("go into a spreadsheet as one line each, with everything last and no tab inside a cell", () => {
+    const figure = (count: number) => ({ count, crates: [], records: [] });
+    const full = (label: string): LossRow =>
+      ({
+        ...row(label, 0.9), packed: figure(30), thrown_out: 3, went_out: 0, missing: figure(0), brought_out: figure(0),
+        in_store: figure(27), crates: ["a"], seen: { seen: 30, not_seen: 0, not_seen_since: null },
+      }) as unknown as LossRow;
+    const report = { by: "method", tables: [{ unit_words: "tubers", rows: [full("Two\twords")], everything: full("all") }] };
+    const lines = asText(report as unknown as LossReport).split("\n");
+    expect(lines.map((line) => line.split("\t").length)).toEqual([15, 15, 15]);
+    expect(lines.map((line) => line.split("\t")[1])).toEqual(["method", "Two words", "everything"]);
   });
   it("open every count that is not nothing", () => {
     const figure = (count: number) => ({ count, crates: [], records: [] });
