@@ -9,7 +9,7 @@ import type { StockState } from "../../core/stock/state.ts";
 import type { Draft, LocalEntry, Saved } from "../../sync/session.ts";
 import { isTouch } from "../../ui/index.ts";
 import { day } from "../format.svelte.ts";
-import { go } from "../router.svelte.ts";
+import { back, go } from "../router.svelte.ts";
 import { save } from "../save.ts";
 import { here } from "../session.svelte.ts";
 import { dayTrouble, type Desk, type Plan } from "./plan.ts";
@@ -24,6 +24,10 @@ interface Setup<F extends Fields> {
   kind: Kind;
   query: URLSearchParams;
   blank: (state: StockState) => F;
+  /** What the address asks for: stands in the form until the first save. */
+  asked?: Partial<F>;
+  /** False leaves the screen open after a save although it was opened for one crate or lot. */
+  goesBack?: (fields: F) => boolean;
   plan: (fields: F, desk: Desk) => Plan;
   /** What was typed, from the body of an entry that is to be corrected. */
   read?: (body: Record<string, unknown>, state: StockState) => Partial<F>;
@@ -47,6 +51,7 @@ export class Writing<F extends Fields> {
   readonly verb: string;
   readonly kind: Kind;
   readonly #setup: Setup<F>;
+  readonly #about: string;
   readonly #key: string;
   #sticky: Partial<F> = {};
   #empty = "";
@@ -56,9 +61,9 @@ export class Writing<F extends Fields> {
     this.#setup = setup;
     this.verb = setup.verb;
     this.kind = setup.kind;
-    const about = ["crate", "lot", "planting"].map((name) => setup.query.get(name)).find(Boolean) ?? "";
-    this.#key = `draft:${setup.verb}:${about}`;
-    this.fields = setup.blank(here.state);
+    this.#about = ["crate", "lot", "code"].map((name) => setup.query.get(name)).find(Boolean) ?? "";
+    this.#key = `draft:${setup.verb}:${this.#about}`;
+    this.fields = { ...setup.blank(here.state), ...setup.asked };
     void this.#open();
     $effect(() => {
       const now = JSON.stringify(this.fields);
@@ -129,7 +134,8 @@ export class Writing<F extends Fields> {
   }
 
   #start(): void {
-    this.fields = { ...this.#setup.blank(here.state), ...this.#sticky };
+    const asked = this.count === 0 ? this.#setup.asked : {};
+    this.fields = { ...this.#setup.blank(here.state), ...this.#sticky, ...asked };
     this.#empty = JSON.stringify(this.fields);
   }
 
@@ -161,6 +167,9 @@ export class Writing<F extends Fields> {
       await here.session.keep(`sticky:${this.verb}`, this.#sticky).catch(() => undefined);
     }
     this.#start();
+    this.#kept = null;
+    await here.session.keep(this.#key, null).catch(() => undefined);
+    if (this.#about && (this.#setup.goesBack?.(before) ?? true)) back("/todo");
     return true;
   }
 
