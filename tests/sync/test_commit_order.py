@@ -117,8 +117,10 @@ def test_eight_writers_with_rollbacks_leave_no_hole():
     connection.close()  # a pool of few connections is for the threads
     with ThreadPoolExecutor(9) as pool:
         looks = pool.submit(reader)
-        kept = sum(pool.map(writer, range(8)))
-        done.set()
+        try:
+            kept = sum(pool.map(writer, range(8)))
+        finally:
+            done.set()
         assert looks.result() > 0
     assert [] == holes
     records = list(Record.objects.filter(farm=farms.farm).order_by("seq"))

@@ -178,9 +178,11 @@ def test_a_viewer_s_phone_may_relay_but_its_records_are_set_aside(farms):
 
 
 def test_the_feed_holds_nothing_of_another_farm(farms):
-    farms.cleo.push(emptied(farms.cleo))
+    farms.cleo.push(*(emptied(farms.cleo, n) for n in (1, 2, 3)))
+    farms.owner.push(emptied(farms.owner))
     cursor = farms.cleo.pull().json()["head"]
-    assert [] == farms.owner.pull().json()["entries"]
+    [own] = farms.owner.pull().json()["entries"]
+    assert str(farms.owner.device.pk) == json.loads(own["raw"])["device"]
     assert 409 == farms.owner.pull(f"{cursor[0]}:{cursor[1]}").status_code
 
 
