@@ -2,7 +2,7 @@ import fc from "fast-check";
 import { describe, expect, it } from "vitest";
 import type { StockState } from "../../core/stock/state.ts";
 import { blanksAhead, cratesWaiting, lotsWaiting } from "./queue.ts";
-import { cellStates, planSays, planSheets } from "./sheet.ts";
+import { cellStates, planSays, planSheets, usualStock, type LabelStock } from "./sheet.ts";
 
 const sheet = (labels_per_sheet: number, is_roll = false) => ({ labels_per_sheet, is_roll });
 
@@ -27,6 +27,22 @@ describe("sheets", () => {
         expect(cells.filter((cell) => cell === "print")).toHaveLength(Math.min(count, per - start + 1));
       }),
     );
+  });
+});
+
+describe("the stock offered first", () => {
+  // Sizes as the farm's computer hands them out.
+  const stock = (key: string, page_width_mm: number, close_range: boolean, is_roll = false) =>
+    ({ key, page_width_mm, is_roll, kinds: [{ kind: "crate", close_range }] }) as unknown as LabelStock;
+  const stocks = [stock("letter-30", 215.9, true), stock("letter-10", 215.9, false), stock("a4-21", 210, false), stock("roll-62", 62, false, true)];
+  it("is of the country's paper and reads at arm's length", () => {
+    expect(usualStock(stocks, "crate", true)?.key).toBe("letter-10");
+    expect(usualStock(stocks, "crate", false)?.key).toBe("a4-21");
+  });
+  it("is what there is when nothing fits", () => {
+    expect(usualStock(stocks.slice(0, 1), "crate", true)?.key).toBe("letter-30");
+    expect(usualStock(stocks.slice(3), "crate", true)?.key).toBe("roll-62");
+    expect(usualStock([], "crate", true)).toBeUndefined();
   });
 });
 

@@ -26,6 +26,15 @@ export interface LabelStock {
   kinds: LabelKind[];
 }
 
+const LETTER_MM = 215;
+
+/** What to offer first: a sheet of the country's paper whose code can be read at arm's length. */
+export function usualStock(stocks: readonly LabelStock[], kind: LabelKind["kind"], isUs: boolean): LabelStock | undefined {
+  const sheets = stocks.filter((one) => !one.is_roll && one.page_width_mm > LETTER_MM === isUs);
+  const far = sheets.filter((one) => one.kinds.some((each) => each.kind === kind && !each.close_range));
+  return far[0] ?? sheets[0] ?? stocks[0];
+}
+
 export interface SheetPlan {
   sheets: number;
   /** Free cells on the last sheet. */
