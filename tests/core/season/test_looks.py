@@ -35,9 +35,7 @@ def test_look_again_brings_the_date_forward_and_never_back() -> None:
     assert date(2026, 11, 27) == due_on(
         PACKED, looked, LookRule(), look_again_on=date(2026, 11, 27)
     )
-    assert date(2026, 12, 4) == due_on(
-        PACKED, looked, LookRule(), look_again_on=date(2027, 2, 1)
-    )
+    assert date(2026, 12, 4) == due_on(PACKED, looked, LookRule(), look_again_on=date(2027, 2, 1))
 
 
 def test_an_old_wish_to_look_again_is_used_up_by_a_later_look() -> None:

@@ -40,10 +40,7 @@ def test_southern_winter_lies_in_one_year(packed_on: date, winter: str) -> None:
 
 
 def test_a_southern_packing_after_the_last_month_belongs_to_the_coming_winter() -> None:
-    assert (
-        winter_of(date(2026, 11, 2), start_month=4, end_month=10, hemisphere="south")
-        == "2027"
-    )
+    assert winter_of(date(2026, 11, 2), start_month=4, end_month=10, hemisphere="south") == "2027"
 
 
 def test_the_farms_own_months_win() -> None:
@@ -79,5 +76,5 @@ def test_one_year_later_is_the_next_winter(day) -> None:
 
 @pytest.mark.parametrize("name", ["", "26/27", "2026/28", "2026-27", "winter", "2026"])
 def test_a_name_that_is_no_winter_gets_a_sentence(name: str) -> None:
-    with pytest.raises(ValueError, match="is not a winter. Write it like 2026/27"):
+    with pytest.raises(ValueError, match=r"is not a winter. Write it like 2026/27"):
         winter_starts_on(name, season_for())

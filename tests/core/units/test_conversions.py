@@ -116,8 +116,6 @@ def test_there_and_back_gives_the_same_value(there, back, value) -> None:
 
 
 @given(low_f=st.floats(-100, 150), high_f=st.floats(-100, 150))
-def test_a_rise_is_the_difference_of_two_temperatures(
-    low_f: float, high_f: float
-) -> None:
+def test_a_rise_is_the_difference_of_two_temperatures(low_f: float, high_f: float) -> None:
     expected = units.c_from_f(high_f) - units.c_from_f(low_f)
     assert expected == pytest.approx(units.rise_c_from_f(high_f - low_f), abs=1e-9)

@@ -40,11 +40,7 @@ def season_for(
     Source of the defaults: common practice, no source (digging October to November, planting out
     April to mid June in the north; half a year later in the south).
     """
-    first, last = (
-        (SOUTH_FIRST, SOUTH_LAST)
-        if hemisphere == "south"
-        else (NORTH_FIRST, NORTH_LAST)
-    )
+    first, last = (SOUTH_FIRST, SOUTH_LAST) if hemisphere == "south" else (NORTH_FIRST, NORTH_LAST)
     return Season(start_month or first, end_month or last)
 
 
