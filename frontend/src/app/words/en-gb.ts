@@ -3,10 +3,6 @@ import { enUs, type Words } from "./en-us.ts";
 /** Only what a British grower says otherwise. */
 export const enGb: Words = {
   ...enUs,
-  units: {
-    ...enUs.units,
-    tuber: ["tuber", "tubers"],
-  },
   signs: { ...enUs.signs, mould_wiped: "Mould wiped" },
   ways: { ...enUs.ways, bin: "Bin" },
   placeSorts: { ...enUs.placeSorts, cooler: "cold store" },
@@ -15,6 +11,7 @@ export const enGb: Words = {
   plasticWrap: "cling film",
   pottingMix: "compost",
   mold: "mould",
+  sulfur: "sulphur",
   color: "colour",
   trash: "bin",
   cooler: "cold store",
