@@ -1,17 +1,8 @@
 /** Names of the farm's phones, as last told by the farm's computer and kept for the cellar. */
+import type { components } from "../sync/api-types.d.ts";
 import { here } from "./session.svelte.ts";
 
-export interface Phone {
-  id: string;
-  name: string;
-  sort: string;
-  member: string | null;
-  member_name: string | null;
-  quarantined: boolean;
-  created_at: string;
-  revoked_at: string | null;
-  last_heard_at: string | null;
-}
+export type Phone = components["schemas"]["Device"];
 
 const KEY = "phones";
 let known = $state.raw<Phone[]>([]);

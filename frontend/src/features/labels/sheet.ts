@@ -1,30 +1,8 @@
 /** A job of labels on sheets: how many sheets, what is left over, which cells are used. */
+import type { components } from "../../sync/api-types.d.ts";
 
-export interface LabelKind {
-  kind: "crate" | "lot" | "blank";
-  width_mm: number;
-  height_mm: number;
-  qr_box_mm: number;
-  close_range: boolean;
-}
-
-export interface LabelStock {
-  key: string;
-  name: string;
-  note: string;
-  is_roll: boolean;
-  page_width_mm: number;
-  page_height_mm: number;
-  columns: number;
-  rows: number;
-  labels_per_sheet: number;
-  left_mm: number;
-  top_mm: number;
-  pitch_x_mm: number;
-  pitch_y_mm: number;
-  corner_mm: number;
-  kinds: LabelKind[];
-}
+export type LabelKind = components["schemas"]["StockKind"];
+export type LabelStock = components["schemas"]["Stock"];
 
 const LETTER_MM = 215;
 

@@ -1,94 +1,20 @@
 /** The loss report as the farm's computer tells it, and what a screen makes of its rows. */
+import type { components } from "../../sync/api-types.d.ts";
 
 export const DIMENSIONS = ["method", "variety", "place", "packing", "moisture"] as const;
 export type Dimension = (typeof DIMENSIONS)[number];
 
-export interface Figure {
-  count: number;
-  crates: string[];
-  records: string[];
-}
-
-export interface CameThrough {
-  share: number;
-  low: number;
-  high: number;
-  method: string;
-  crates: number;
-  tubers: number;
-  few: boolean;
-  notes: string[];
-  through_on: string | null;
-}
-
-export interface LossRow {
-  key: { id: string; label: string };
-  unit: string;
-  packed: Figure;
-  found: Figure;
-  moved_in: number;
-  thrown: (Figure & { cause: string; words: string })[];
-  thrown_out: number;
-  gone_out: (Figure & { how: string; words: string })[];
-  went_out: number;
-  missing: Figure;
-  moved_out: number;
-  brought_out: Figure;
-  in_store: Figure;
-  cut_away?: Figure;
-  about: number;
-  seen: { seen: number; seen_from: string | null; seen_to: string | null; not_seen: number; not_seen_since: string | null };
-  came_through: CameThrough | null;
-  without_accidents: CameThrough | null;
-  by_the_book: number | null;
-  worst_case: number | null;
-  outside: number;
-  guess: string;
-  range_text: string;
-  outside_text: string;
-  crates: string[];
-  checks: string[];
-}
-
-export interface Sentence {
-  topic: string;
-  text: string;
-  crates: string[];
-  records: string[];
-}
-
-export interface WorstCrate {
-  crate: { id: string; label: string };
-  unit: string;
-  lost: number;
-  held: number;
-  causes: { cause: string; words: string; count: number }[];
-  varieties: string[];
-  text: string;
-  records: string[];
-}
-
-export interface LossTable {
-  unit: string;
-  unit_words: string;
-  everything: LossRow;
-  rows: LossRow[];
-}
-
-export interface LossReport {
-  winter: string;
-  winters: string[];
+type Schemas = components["schemas"];
+export type Figure = Schemas["Figure"];
+export type CameThrough = Schemas["CameThrough"];
+export type LossRow = Schemas["LossRow"];
+export type Sentence = Schemas["Sentence"];
+export type LossTable = Schemas["LossTable"];
+export type LossReport = Omit<Schemas["LossReport"], "by" | "crates"> & {
   by: Dimension;
-  as_of: string;
-  seq: number;
-  under_way: boolean;
-  opening: Sentence[];
-  worst: WorstCrate[];
-  methods: Sentence[];
-  verdict: Sentence[];
-  tables: LossTable[];
+  /** Crate id: its name. */
   crates: Record<string, string>;
-}
+};
 
 export interface KeptReport {
   report: LossReport;
