@@ -21,10 +21,14 @@ PHONE = {"width": 360, "height": 740}
 DESK = {"width": 1280, "height": 800}
 HELD_S = 0.1
 """How long a finger stays, by the time stamps of its events; nothing waits for it."""
+APART_S = 0.45
+"""The app takes a second press of Save within 0.4 s for a drop of water; a hand is slower."""
 _NO_NETWORK = re.compile(r"net::ERR_INTERNET_DISCONNECTED|net::ERR_FAILED|Failed to fetch")
 _COUNT_TOUCHES = """
   window.__touches = 0;
-  addEventListener("pointerdown", () => { window.__touches += 1; }, true);
+  addEventListener("pointerdown", (event) => {
+    if (event.pointerType === "touch") window.__touches += 1;
+  }, true);
 """
 
 
@@ -85,12 +89,27 @@ class Phone:
         self.context, self.address, self.shots, self.touch = context, address, shots, touch
         self.page: Page = context.new_page()
         self._finger: CDPSession | None = None
+        self._last_touch = 0.0
         context.add_init_script(_COUNT_TOUCHES)
 
     # ---- going about
 
     def go(self, path: str) -> None:
         self.page.goto(self.address + path)
+
+    def follow(self, path: str) -> None:
+        """Goes to another screen as a link does, without loading the app again."""
+        self.page.evaluate(
+            """(path) => {
+              const link = document.createElement("a");
+              link.href = path;
+              document.body.append(link);
+              link.click();
+              link.remove();
+            }""",
+            path,
+        )
+        self.page.wait_for_url(re.compile(re.escape(path) + r"(\?|$)"))
 
     def enter(self, start_link: str) -> None:
         """The owner signs in by the link that the server printed."""
@@ -115,6 +134,18 @@ class Phone:
               if (!navigator.serviceWorker.controller) await inCharge;
             }"""
         )
+
+    def has_all(self) -> None:
+        """The first copying is over: everything of the farm is on this phone."""
+        self.follow("/phone")
+        self.sees(re.compile("^Everything on this phone is safe .* Last sent "))
+
+    def fetch_news(self) -> None:
+        """Sends and fetches now, from the Phone page."""
+        self.follow("/phone")
+        with self.page.expect_response(re.compile("/sync/v1/pull")):
+            self.tap("Send now")
+        expect(self.find("Send now")).not_to_have_attribute("aria-busy", "true")
 
     @property
     def strip(self) -> Locator:
@@ -164,7 +195,7 @@ class Phone:
         if self._finger is None:
             self._finger = self.context.new_cdp_session(self.page)
         point = {"x": box["x"] + box["width"] / 2, "y": box["y"] + box["height"] / 2}
-        now = time.time()
+        self._last_touch = now = max(time.time(), self._last_touch + APART_S)
         self._touch("touchStart", [point], now - HELD_S)
         self._touch("touchEnd", [], now)
 

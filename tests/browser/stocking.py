@@ -28,8 +28,13 @@ class Store:
         self.phone = farms.phone_of(farm.members.get(role="owner"))
         self.rows: dict[tuple[str, str], str] = {}
 
+    @staticmethod
+    def now() -> int:
+        """UTC in ms."""
+        return int(time.time() * 1000)
+
     def write(self, kind: str, body: dict[str, Any], *, on: str = "") -> None:
-        now = int(time.time() * 1000)
+        now = self.now()
         raw = self.phone.raw(kind, body, occurred_on=on or ago(20), recorded_at=now)
         [verdict] = self.phone.append(raw, now=now)
         assert "stored" == verdict.verdict, verdict
@@ -39,7 +44,7 @@ class Store:
         if (table, name) not in self.rows:
             self.rows[table, name] = str(uuid.uuid4())
             told = {"table": table, "row": self.rows[table, name], "field": field, "value": name}
-            now = int(time.time() * 1000)
+            now = self.now()
             raw = self.phone.raw(
                 "field_set", told, recorded_at=now, stamp=[now, len(self.rows)], occurred_on=ago(20)
             )

@@ -27,8 +27,7 @@ def test_a_phone_set_to_2031(store, new_phone, pairing_code, api, ana):
     assert today().isoformat() == check["on"]
     assert ["date_clamped"] == [one["code"] for one in api.rows("problems")]
 
-    ana.go("/phone")
-    ana.tap("Send now")
+    ana.fetch_news()
     ana.go("/doubts")
     doubt = ana.page.get_by_role("article")
     expect(doubt).to_contain_text("a day that had not come yet")

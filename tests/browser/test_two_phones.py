@@ -19,8 +19,7 @@ def check_offline(phone):
 def test_both_stand_and_it_is_cleared_without_a_network(store, ana, ben, api):
     crate = store.crate("12", 10)
     for phone in (ana, ben):
-        phone.go("/phone")
-        phone.tap("Send now")
+        phone.fetch_news()
         phone.go("/scan/list")
         phone.sees("Crate 12")
         check_offline(phone)
@@ -38,8 +37,7 @@ def test_both_stand_and_it_is_cleared_without_a_network(store, ana, ben, api):
     [row] = api.rows("crates")
     assert 6 == row["lots"][0]["balance"]  # both counts stand
 
-    ana.go("/phone")
-    ana.tap("Send now")
+    ana.fetch_news()
     ana.go("/todo")
     ana.tap(re.compile("^Doesn't add up"))
     doubt = ana.page.get_by_role("article")
@@ -60,8 +58,7 @@ def test_both_stand_and_it_is_cleared_without_a_network(store, ana, ben, api):
     assert [] == api.rows("problems")
     [row] = api.rows("crates")
     assert 8 == row["lots"][0]["balance"]
-    ben.go("/phone")
-    ben.tap("Send now")
+    ben.fetch_news()
     ben.go(f"/crate/{crate}")
     ben.sees(re.compile("^8"))
     ben.go("/doubts")

@@ -9,8 +9,7 @@ from tests.browser.stocking import CELLAR
 
 def test_what_one_writes_the_other_shows_and_one_alone_sends(store, ana, api):
     store.crate("12", 10)
-    ana.go("/phone")
-    ana.tap("Send now")
+    ana.fetch_news()
     pushes = []
     ana.context.on(
         "request", lambda request: pushes.append(request) if "/push" in request.url else None

@@ -11,8 +11,7 @@ from tests.browser.test_service_worker import LOOK_FOR_UPDATE, is_newer
 def test_nothing_is_lost_and_nothing_reloads_by_itself(store, ana, api, site):
     store.crate("11", 20)
     store.crate("12", 10)
-    ana.go("/phone")
-    ana.tap("Send now")
+    ana.fetch_news()
     ana.context.route("**/sync/v1/push", lambda route: route.abort())  # the farm cannot be reached
     ana.open_crate("11", CELLAR)
     ana.went_through_all(rotten=1)
