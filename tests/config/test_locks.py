@@ -47,11 +47,3 @@ def test_the_frontends_lock_names_no_registry_and_keeps_the_hashes() -> None:
         for name, each in outside.items()
         if "integrity" not in each and not each.get("inBundle")
     ]
-
-
-def test_the_decoders_wasm_is_of_the_version_that_its_glue_was_built_with() -> None:
-    packages = json.loads((ROOT / "frontend/package-lock.json").read_text("utf-8"))["packages"]
-    wanted = packages["node_modules/barcode-detector"]["dependencies"]["zxing-wasm"]
-
-    assert wanted == packages["node_modules/zxing-wasm"]["version"]
-    assert "node_modules/barcode-detector/node_modules/zxing-wasm" not in packages
