@@ -168,7 +168,8 @@ class Phone:
 
     def new_page(self) -> None:
         """The app opened once more, after its page went."""
-        self.page = self.context.new_page()
+        gone, self.page = self.page, self.context.new_page()
+        gone.close()
         self._finger = None
 
     # ---- the hand

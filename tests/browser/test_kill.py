@@ -4,10 +4,11 @@ import os
 import re
 import signal
 from collections.abc import Callable
+from contextlib import suppress
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import BrowserContext, expect
+from playwright.sync_api import BrowserContext, Error, expect
 
 from tests.browser.rig import PHONE, Phone
 from tests.browser.stocking import CELLAR
@@ -45,7 +46,6 @@ def kill(phone: Phone, store: Path) -> None:
     for process in Path("/proc").iterdir():
         if process.name.isdigit() and _is_browser_of(process, store):
             os.kill(int(process.name), signal.SIGKILL)
-    phone.context.wait_for_event("close") if phone.context.pages else None
 
 
 def _is_browser_of(process: Path, store: Path) -> bool:
@@ -77,3 +77,37 @@ def test_what_was_said_to_be_saved_is_there(store, reopened, start_link, tmp_pat
     phone.unsent(1)
     expect(phone.page.get_by_role("list", name=CELLAR)).to_contain_text("8 tubers")
     phone.shot("1-after-the-kill")
+
+
+def test_what_was_not_yet_said_to_be_saved_is_saved_or_still_in_the_drawer(
+    store, reopened, start_link, tmp_path
+):
+    store.crate("12", 10)
+    phone = reopened()
+    begin_check(phone, start_link)
+    phone.tap("Save: 8 good, 2 rot")
+    kill(phone, tmp_path / "store")  # nobody waits for what it says
+
+    phone = reopened()
+    phone.offline()
+    phone.go("/scan/list")
+    saved = phone.page.get_by_role("list", name=CELLAR).get_by_text(re.compile("^8 tubers"))
+    expect(saved.or_(phone.find("Save: 8 good, 2 rot")).first).to_be_visible()
+    phone.shot("1-after-the-kill")
+
+
+def test_a_page_that_crashed_opens_with_all_that_was_saved(store, ana):
+    store.crate("12", 10)
+    ana.fetch_news()
+    ana.offline()
+    ana.open_crate("12", CELLAR)
+    ana.went_through_all(rotten=2)
+    ana.tap("Save: 8 good, 2 rot")
+    ana.said(re.compile("^Saved on this phone"))
+    with ana.page.expect_event("crash"), suppress(Error):
+        ana.page.goto("chrome://crash")
+
+    ana.new_page()
+    ana.go("/scan/list")
+    ana.unsent(1)
+    expect(ana.page.get_by_role("list", name=CELLAR)).to_contain_text("8 tubers")
