@@ -45,3 +45,9 @@ export function pdfRequest(job: Job, placement: Placement): string {
     pitch_y_mm,
   });
 }
+
+/** Where the page that shows what the printer does is asked for. */
+export function testPagePath(stock: string, placement: Placement): string {
+  const asked = Object.entries({ ...placement, stock }).filter(([name, value]) => name !== "start" && value !== null);
+  return `/api/labels/calibration/?${asked.map(([name, value]) => `${name}=${encodeURIComponent(String(value))}`).join("&")}`;
+}

@@ -1,6 +1,7 @@
 import fc from "fast-check";
 import { describe, expect, it } from "vitest";
 import type { StockState } from "../../core/stock/state.ts";
+import { PLAIN, testPagePath } from "./job.ts";
 import { blanksAhead, cratesWaiting, lotsWaiting } from "./queue.ts";
 import { cellStates, planSays, planSheets, usualStock, type LabelStock } from "./sheet.ts";
 
@@ -43,6 +44,16 @@ describe("the stock offered first", () => {
     expect(usualStock(stocks.slice(0, 1), "crate", true)?.key).toBe("letter-30");
     expect(usualStock(stocks.slice(3), "crate", true)?.key).toBe("roll-62");
     expect(usualStock([], "crate", true)).toBeUndefined();
+  });
+});
+
+describe("the printer's corrections", () => {
+  it("go along when they are set, and only then", () => {
+    const bare = testPagePath("a4-21", PLAIN);
+    expect(bare).toBe("/api/labels/calibration/?offset_x_mm=0&offset_y_mm=0&stock=a4-21");
+    expect(testPagePath("a4-21", { ...PLAIN, start: 7, offset_y_mm: -1.5, pitch_x_mm: 66.2 })).toBe(
+      "/api/labels/calibration/?offset_x_mm=0&offset_y_mm=-1.5&pitch_x_mm=66.2&stock=a4-21",
+    );
   });
 });
 
