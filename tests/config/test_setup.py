@@ -7,6 +7,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from django.db import connection
 
 from tubertrack.config.secret_key import kept_secret_key
 from tubertrack.config.setup import environment, frontend, system_packages
@@ -114,3 +115,10 @@ def test_the_secret_key_is_made_once_and_only_its_owner_reads_it(tmp_path: Path)
     assert len(first) > 40
     assert 0o600 == (tmp_path / "new" / "secret-key").stat().st_mode & 0o777
     assert ["secret-key"] == [path.name for path in (tmp_path / "new").iterdir()]
+
+
+def test_the_tests_never_touch_the_farms_own_folder_and_use_a_real_file(settings) -> None:
+    assert "tubertrack.config.settings_test" == settings.SETTINGS_MODULE
+    assert ROOT not in Path(settings.DATA_DIR).parents
+    if settings.DATABASES["default"]["ENGINE"].endswith("sqlite3"):
+        assert not connection.is_in_memory_db()

@@ -7,12 +7,12 @@ from collections.abc import Sequence
 from tubertrack.config.setup import environment, frontend, system_packages
 from tubertrack.config.setup.progress import Stop, say
 
+SETTINGS = "tubertrack.config.settings"
 LANES = ("fast", "frontend", "sqlite", "postgres", "browser")
 
 
 def main(arguments: Sequence[str]) -> int:
     """The exit code of the command. A Stop becomes its sentence and code 1."""
-    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "tubertrack.config.settings")
     command = arguments[0] if arguments else "help"
     try:
         if command in OURS:
@@ -30,6 +30,7 @@ def _start(arguments: Sequence[str]) -> int:
     environment.ensure("runtime")
     frontend.ensure_built()
     system_packages.ensure_pango()
+    os.environ.setdefault("DJANGO_SETTINGS_MODULE", SETTINGS)
     from tubertrack.config.start import Choices, start
 
     return start(
@@ -76,6 +77,7 @@ def _types(arguments: Sequence[str]) -> int:
         arguments
     )
     environment.ensure("test")
+    os.environ.setdefault("DJANGO_SETTINGS_MODULE", SETTINGS)
     from tubertrack.config.api_types import write_api_types
 
     write_api_types()
@@ -84,6 +86,7 @@ def _types(arguments: Sequence[str]) -> int:
 
 def _django(arguments: Sequence[str]) -> int:
     environment.ensure_importable()
+    os.environ.setdefault("DJANGO_SETTINGS_MODULE", SETTINGS)
     from django.core.management import execute_from_command_line
 
     if not arguments or arguments[0] in {"help", "--help", "-h"}:
