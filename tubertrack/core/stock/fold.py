@@ -202,6 +202,9 @@ class Fold:
     def _standings(self, crate: str) -> Sequence[Standing]:
         return standings(crate, self._index.acts_of("crate", crate))
 
+    def _emptyings(self, crate: str) -> list[Act]:
+        return [act for act in self._index.acts_of("crate", crate) if act.kind == "emptied"]
+
     def _packing(self, crate: str, key: OrderKey) -> tuple[str, str, str] | None:
         return packing_before(crate, self._index.acts_of("crate", crate), key)
 
@@ -224,6 +227,7 @@ class Fold:
             unit=unit_of(self._index, lot),
             whereabouts=at,
             standings=self._standings,
+            emptyings=self._emptyings,
             code=self._codes.code_of("lot", lot),
             crate_of_code=self._codes.crate_of_code,
         )

@@ -33,6 +33,7 @@ class Ties:
     unit: str
     whereabouts: Whereabouts
     standings: Callable[[str], Sequence[Standing]]
+    emptyings: Callable[[str], Sequence[Act]]
     code: str
     crate_of_code: Callable[[str], str]
 
@@ -51,7 +52,7 @@ def read_lot(
     book.page["container"] = ties.whereabouts.container
     book.page["stays"] = _stays(ties.whereabouts.stays, ties.standings)
     problems = dict(book.doubts.values())
-    problems |= _final_problems(book, acts)
+    problems |= _final_problems(book, acts) | _left_behind(book, ties)
     return book.page, book.rows, problems
 
 
@@ -161,17 +162,18 @@ def _read_emptied(book: Book, act: Act, before: int) -> None:
     if book.lot not in listed:
         return
     if before > 0:
-        book.doubt("emptied_with_stock", *_emptied_doubt(book.lot, act, before))
+        outs = ["void", "recount", "accept"]
+        book.doubt("emptied_with_stock", *_emptied_doubt(book.lot, act, before, outs))
     line = Posting(book.lot, "difference", -before, cause="emptied")
     book.post(act, listed.index(book.lot), line)
     book.last_count, book.basis = None, act.key
 
 
-def _emptied_doubt(lot: str, act: Act, count: int) -> tuple[str, Problem]:
+def _emptied_doubt(lot: str, act: Act, count: int, outs: list[str]) -> tuple[str, Problem]:
     found = problem(
         "emptied_with_stock",
         [act.sha256],
-        outs=["void", "recount", "accept"],
+        outs=outs,
         voidable=[act.sha256],
         lot=lot,
         crate=act.body["crate"],
@@ -298,6 +300,22 @@ def _final_problems(book: Book, acts: Sequence[Act]) -> dict[str, Problem]:
     if book.balance < 0:
         found[f"negative_balance:{book.lot}:{book.balance}"] = _negative(book)
     return found
+
+
+def _left_behind(book: Book, ties: Ties) -> dict[str, Problem]:
+    """The crate was emptied and this lot not named: the book still has it in there.
+
+    Accepting is no way out: nothing was posted, so only a count or a void makes the book true.
+    """
+    at = ties.whereabouts
+    if book.balance <= 0 or not at.container:
+        return {}
+    known = [key for key in (at.placed_by, book.basis) if key is not None]
+    return dict(
+        _emptied_doubt(book.lot, act, book.balance, ["void", "recount"])
+        for act in ties.emptyings(at.container)
+        if all(act.key > key for key in known)
+    )
 
 
 def _negative(book: Book) -> Problem:

@@ -213,6 +213,7 @@ export class Fold {
       unit: unitOf(this.index, lot),
       whereabouts: at,
       standings: (crate) => this.standingsOf(crate),
+      emptyings: (crate) => this.index.of("crate", crate).filter((act) => act.kind === "emptied"),
       code: this.codeBook.codeOf("lot", lot),
       crateOfCode: (code) => this.codeBook.crateOfCode(code),
     });

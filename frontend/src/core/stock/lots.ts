@@ -15,6 +15,7 @@ export interface Ties {
   unit: string;
   whereabouts: Whereabouts;
   standings: (crate: string) => readonly Standing[];
+  emptyings: (crate: string) => readonly Act[];
   code: string;
   crateOfCode: (code: string) => string;
 }
@@ -37,6 +38,7 @@ export function readLot(lot: string, acts: readonly Act[], ties: Ties): ReadLot 
   const problems = new Map<string, Problem>();
   for (const { key, found } of book.doubts.values()) problems.set(key, found);
   addFinalProblems(problems, book, acts);
+  addLeftBehind(problems, book, ties);
   return { page: book.page, rows: book.rows, problems };
 }
 
@@ -117,17 +119,21 @@ const readEmptied: Reader = (book, act, before) => {
   const listed = lotIds(act.body);
   if (!listed.includes(book.lot)) return;
   if (before > 0) {
-    const found = problem("emptied_with_stock", [act.sha256], {
-      outs: ["void", "recount", "accept"],
-      voidable: [act.sha256],
-      facts: { lot: book.lot, crate: act.body.crate ?? "", count: before },
-    });
-    book.doubt("emptied_with_stock", `emptied_with_stock:${book.lot}:${act.sha256}`, found);
+    const { key, found } = emptiedDoubt(book.lot, act, before, ["void", "recount", "accept"]);
+    book.doubt("emptied_with_stock", key, found);
   }
   book.postDifference(act, listed.indexOf(book.lot), -before, "emptied");
   book.lastCount = null;
   book.basis = act.key;
 };
+
+function emptiedDoubt(lot: string, act: Act, count: number, outs: string[]): { key: string; found: Problem } {
+  const facts = { lot, crate: act.body.crate ?? "", count };
+  return {
+    key: `emptied_with_stock:${lot}:${act.sha256}`,
+    found: problem("emptied_with_stock", [act.sha256], { outs, voidable: [act.sha256], facts }),
+  };
+}
 
 const readChecked: Reader = (book, act, before, ties) => {
   const crate = act.body.crate || ties.crateOfCode(act.body.code ?? "");
@@ -260,6 +266,20 @@ function addFinalProblems(problems: Map<string, Problem>, book: Book, acts: read
     problems.set(`no_origin:${lot}`, problem("no_origin", [first.sha256], { outs: ["found"], facts }));
   }
   if (balance < 0) problems.set(`negative_balance:${lot}:${balance}`, negative(book));
+}
+
+/**
+ * The crate was emptied and this lot not named: the book still has it in there. Accepting is no
+ * way out: nothing was posted, so only a count or a void makes the book true.
+ */
+function addLeftBehind(problems: Map<string, Problem>, book: Book, ties: Ties): void {
+  const { container, placedBy } = ties.whereabouts;
+  if (book.balance <= 0 || container === "") return;
+  for (const act of ties.emptyings(container)) {
+    if ([placedBy, book.basis].some((known) => known !== null && compareKeys(act.key, known) <= 0)) continue;
+    const { key, found } = emptiedDoubt(book.lot, act, book.balance, ["void", "recount"]);
+    problems.set(key, found);
+  }
 }
 
 function negative(book: Book): Problem {
