@@ -8,5 +8,7 @@ export default defineConfig({
     include: ["src/**/*.test.ts", "build/**/*.test.ts"],
     environment: "node",
     passWithNoTests: false,
+    testTimeout: 120_000, // against hanging only: properties are slow on a busy machine
+    hookTimeout: 120_000,
   },
 });
