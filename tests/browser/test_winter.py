@@ -22,8 +22,8 @@ def divide_into_fourteen(ana):
     """14 to keep; 3 thrown out: one blind, two rotten."""
     ana.go("/divide")
     ana.choose("What is being cut", VARIETY)
-    ana.fill("Eyes showing", "14")
-    ana.fill("Blind, thrown out", "1")
+    ana.fill(re.compile("^Eyes showing"), "14")
+    ana.fill(re.compile("^Blind, thrown out"), "1")
     ana.tap("Choose tray")
     ana.choose("Tray in use", "T1")
     ana.tap("Other thrown out")

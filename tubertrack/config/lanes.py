@@ -151,7 +151,7 @@ def _browser(tally: Tally) -> None:
     env = {**os.environ, **({"TUBERTRACK_CHROMIUM": path} if path else {})}
     tally.tests(
         "pytest in Chromium",
-        lambda out: [*PYTEST, "tests/browser", f"--junitxml={out}"],
+        lambda out: [*PYTEST, *AT_ONCE, "tests/browser", f"--junitxml={out}"],
         env=env,
     )
 
