@@ -22,6 +22,11 @@ def test_a_phone_set_to_2031(store, new_phone, pairing_code, api, ana):
     ben.tap("Save: 9 good, 1 rot")
     ben.said("Saved on this phone: Crate 12: 9 left, 1 rot.")
     ben.unsent(0)
+    ben.tap(ben.strip)
+    ben.sees(
+        re.compile("^This phone says .*March 3, 2031. What you write is kept, and filed under")
+    )
+    ben.shot("0-the-phone-says-2031")
 
     [check] = api.rows("checks")
     assert today().isoformat() == check["on"]

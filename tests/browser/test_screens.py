@@ -14,7 +14,7 @@ LEAST_PX = 48
 CELLAR_PX = 72
 """Common practice, no source: for cold wet hands. What is pressed for each crate has it."""
 COLD_HANDS = (".button", ".cause .add", ".as-button")
-IN_THE_CELLAR = ("/scan", "/scan/list", "/round")
+IN_THE_CELLAR = ("/scan", "/scan/list", "/round", "/round/start", "check")
 
 TROUBLE = re.compile("no page with this address|could not be opened|is not on this phone")
 
@@ -78,7 +78,8 @@ def paths(farm, api):
     def filled(path: str) -> str:
         return "/".join(things[part] if part.startswith(":") else part for part in path.split("/"))
 
-    return {path: filled(path) for path in routes() if path != "/pair/:code"}
+    all_paths = {path: filled(path) for path in routes() if path != "/pair/:code"}
+    return {**all_paths, "/round/start": f"/round?place={things[':place']}"}
 
 
 def faults_of(phone, path: str, mode: str) -> list[str]:
@@ -88,7 +89,7 @@ def faults_of(phone, path: str, mode: str) -> list[str]:
     faults = [f"{path} ({mode}): {wide[0]} px wide"] if wide[0] > wide[1] else []
     if not phone.touch:
         return faults
-    is_cold = mode == "cellar" and path in (*IN_THE_CELLAR, "check")
+    is_cold = mode == "cellar" and path in IN_THE_CELLAR
     for target in page.evaluate(MEASURE.replace("COLD", str(list(COLD_HANDS)))):
         least = CELLAR_PX if is_cold and target["cold"] else LEAST_PX
         if target["size"] < least:

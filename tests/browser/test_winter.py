@@ -41,13 +41,13 @@ def dry_off(ana):
     ana.choose("Where", "Drying rack")
     ana.shot("3-laid-out")
     ana.tap("Save: 1 laid out")
-    ana.said(re.compile("put to dry off at Drying rack"))
-    ana.tap("Dried off")
+    ana.said(re.compile("laid out to dry at Drying rack"))
+    ana.tap("Cured")
     ana.tap(ana.page.get_by_role("checkbox", name=VARIETY))
     ana.tap("Skin dry, cuts closed")
-    ana.shot("4-dried-off")
-    ana.tap("Save: 1 dried off")
-    ana.said(re.compile("^Saved on this phone: .* dried off"))
+    ana.shot("4-cured")
+    ana.tap("Save: 1 cured")
+    ana.said(re.compile("^Saved on this phone: .* cured"))
 
 
 def pack(ana, crate, count, *, rest_stays):
