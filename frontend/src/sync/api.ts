@@ -1,9 +1,10 @@
 /** Questions of screens to the farm's computer. */
+import type { Asked } from "./addresses.ts";
 import type { Door } from "./http-transport.ts";
 import { ApiError } from "./session-types.ts";
 
 /** The answer as JSON, or as a Blob when it is something else. ApiError when it is a refusal or none came. */
-export async function askApi<T>(door: Door, path: string, init?: RequestInit): Promise<T> {
+export async function askApi<T>(door: Door, path: Asked, init?: RequestInit): Promise<T> {
   let response: Response;
   try {
     response = await door.ask(path, withJson(init));

@@ -7,6 +7,7 @@ import { uuid7 } from "../core/sync/envelope.ts";
 import { FarmStore } from "../store/farm-store.ts";
 import { StoreClosed } from "../store/failures.ts";
 import type { FarmRow, RecordRow } from "../store/rows.ts";
+import type { Asked } from "./addresses.ts";
 import { askApi } from "./api.ts";
 import { civilDate } from "./civil-date.ts";
 import { makerFor, saveFailure } from "./drafting.ts";
@@ -212,7 +213,7 @@ export class LiveSession implements FarmSession {
     return exportLines(await this.store.all());
   }
 
-  api<T>(path: string, init?: RequestInit): Promise<T> {
+  api<T>(path: Asked, init?: RequestInit): Promise<T> {
     return askApi<T>(this.door, path, init);
   }
 

@@ -1,4 +1,5 @@
 /** How a device gets in: questions to the farm's computer before anybody is signed in. */
+import type { Asked } from "./addresses.ts";
 import { askApi } from "./api.ts";
 import type { EnrolAnswer } from "./session-types.ts";
 
@@ -27,7 +28,7 @@ export function whoAmI(): Promise<BrowserSession> {
   return askApi<BrowserSession>(open, "/api/session/");
 }
 
-function post<T>(path: string, body: object, csrf = ""): Promise<T> {
+function post<T>(path: Asked, body: object, csrf = ""): Promise<T> {
   const headers = csrf ? { "X-CSRFToken": csrf } : {};
   return askApi<T>(open, path, { method: "POST", body: JSON.stringify(body), headers });
 }

@@ -5,6 +5,9 @@
 import type { StockState } from "../core/stock/state.ts";
 import type { Kind, Role } from "../core/stock/kinds.ts";
 import type { Choice } from "../core/stock/ways-out.ts";
+import type { Asked } from "./addresses.ts";
+
+export type { Asked };
 
 export interface Draft {
   kind: Kind;
@@ -107,7 +110,7 @@ export interface FarmSession {
   exportUnsent(): Promise<Blob>;
   exportAll(): Promise<Blob>;
   /** The one door to the network for screens. Rejects with ApiError. */
-  api<T>(path: string, init?: RequestInit): Promise<T>;
+  api<T>(path: Asked, init?: RequestInit): Promise<T>;
   close(): void;
 }
 

@@ -1,7 +1,7 @@
 import { afterEach, expect, test } from "vitest";
 import { CRATE, FARM, PHONE, ANA } from "../store/testing/entries.ts";
 import { FDBObjectStore } from "../store/testing/fake.ts";
-import { openSessions, SaveFailed, SignOutRefused, type EnrolAnswer, type FarmSession, type SessionList } from "./session.ts";
+import { openSessions, SaveFailed, SignOutRefused, type Asked, type EnrolAnswer, type FarmSession, type SessionList } from "./session.ts";
 import { Browser } from "./testing/browser.ts";
 import { ModelServer } from "./testing/model-server.ts";
 
@@ -240,7 +240,14 @@ test("after a restore of the server all this device holds is offered again", asy
 
 test("a page of the farm computer that refuses is told in its words", async () => {
   const { farm, browser } = await enrolled();
-  await expect(farm.api("/api/nothing/")).rejects.toMatchObject({ code: "not_found", message: "There is no such page.", status: 404 });
+  await expect(farm.api("/api/nothing/" as Asked)).rejects.toMatchObject({ code: "not_found", message: "There is no such page.", status: 404 });
   browser.online = false;
   await expect(farm.api("/api/farm/")).rejects.toMatchObject({ code: "no_connection", status: 0 });
+});
+
+test("an address that the farm computer does not describe does not compile", () => {
+  const known: Asked[] = ["/api/farm/", "/api/devices/0a/revoke/", "/api/reports/losses.csv?winter=2026"];
+  // @ts-expect-error there is no such page
+  const unknown: Asked = "/api/nothing/";
+  expect(known).not.toContain(unknown);
 });

@@ -1,3 +1,5 @@
+import type { Asked } from "../../sync/session.ts";
+
 /** A sheet that was made and not yet answered for; kept over a reload. */
 export interface Job {
   kind: "crate" | "lot" | "blank";
@@ -47,7 +49,7 @@ export function pdfRequest(job: Job, placement: Placement): string {
 }
 
 /** Where the page that shows what the printer does is asked for. */
-export function testPagePath(stock: string, placement: Placement): string {
+export function testPagePath(stock: string, placement: Placement): Asked {
   const asked = Object.entries({ ...placement, stock }).filter(([name, value]) => name !== "start" && value !== null);
   return `/api/labels/calibration/?${asked.map(([name, value]) => `${name}=${encodeURIComponent(String(value))}`).join("&")}`;
 }
