@@ -206,5 +206,11 @@ def test_due_dates_follow_packing_looks_places_and_settings(farms):
         owner.raw("field_set", {"table": "places", "row": place, "field": "check_days", "value": 5})
     )
     assert "2024-11-19" == Crate.objects.get(uid=crate_id(1)).due_on
+    cellar = {"table": "places", "row": place_id(2), "field": "check_days", "value": 3}
+    owner.append(
+        owner.raw("field_set", cellar),
+        owner.raw("same_as", {"table": "places", "row": place, "into": place_id(2)}),
+    )
+    assert "2024-11-17" == Crate.objects.get(uid=crate_id(1)).due_on
     owner.append(owner.raw("emptied", {"crate": crate_id(1)}))
     assert [] == rebuild(farms.farm.pk)

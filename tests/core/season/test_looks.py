@@ -3,14 +3,36 @@
 The default interval is common practice, no source; the tests check the rule as this project words it.
 """
 
+import json
 from datetime import date, timedelta
+from pathlib import Path
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from tubertrack.core.season import LookRule, due_on
 
 PACKED = date(2026, 11, 3)
+# The phone's rule (frontend/src/app/due.ts) is held to the same cases.
+CASES = json.loads(Path(__file__).parents[2].joinpath("reference", "due.json").read_text("utf-8"))[
+    "cases"
+]
+
+
+def day(text: str) -> date | None:
+    return date.fromisoformat(text) if text else None
+
+
+@pytest.mark.parametrize("case", CASES, ids=[case["what"] for case in CASES])
+def test_the_cases_that_the_phone_is_held_to(case) -> None:
+    found = due_on(
+        day(case["begun"]),
+        day(case["looked_on"]),
+        LookRule(place_days=case["place_days"] or None),
+        look_again_on=day(case["look_again_on"]),
+    )
+    assert case["due"] == found.isoformat()
 
 
 def test_never_looked_at_is_due_two_weeks_after_packing() -> None:

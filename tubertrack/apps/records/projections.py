@@ -16,6 +16,7 @@ from tubertrack.apps.records import models
 from tubertrack.core.season import LookRule, due_on
 from tubertrack.core.stock.entries import Entry
 from tubertrack.core.stock.fold import Changed, Fold
+from tubertrack.core.stock.lineage import same_row
 from tubertrack.core.stock.living import MENDING
 from tubertrack.core.sync.envelope import is_day
 
@@ -111,7 +112,7 @@ def _crate_rows(fold: Fold, key: str) -> Iterator[Row]:
 
 def _due_on(fold: Fold, crate: str, page: Page) -> str:
     """When the crate should be looked at again; "" while nothing lies in it."""
-    if not page["lots"]:
+    if not any(fold.tables["lots"][lot]["balance"] > 0 for lot in page["lots"]):
         return ""
     begun = page["packed_on"] or min(
         (
@@ -146,7 +147,9 @@ def _look_rule(fold: Fold, place: str) -> LookRule:
         first_days=_days(told.get("first_check_days")) or usual.first_days,
         first_weeks=_days(told.get("first_weeks")) or usual.first_weeks,
         later_days=_days(told.get("later_check_days")) or usual.later_days,
-        place_days=_days(_values(fold, "places", place).get("check_days")),
+        place_days=_days(
+            _values(fold, "places", same_row(fold.same, "places", place)).get("check_days")
+        ),
     )
 
 
