@@ -1,6 +1,6 @@
 /** What an entry says, in the words of the people who wrote it. */
 import type { StockState } from "../core/stock/state.ts";
-import { countOf, w } from "./words/index.svelte.ts";
+import { capital, countOf, w } from "./words/index.svelte.ts";
 import { lotName } from "./lot-words.ts";
 import { crateName, methodName, placeName, spaced, text, varietyName } from "./names.ts";
 
@@ -86,7 +86,7 @@ function dug(body: Body, state: StockState): string {
     num(body["nothing_there"]) && `${num(body["nothing_there"])} not there`,
     num(body["still_in"]) && `${num(body["still_in"])} still in`,
   ].filter(Boolean);
-  const verb = w.dug.charAt(0).toUpperCase() + w.dug.slice(1);
+  const verb = capital(w.dug);
   return `${verb} ${countOf(clumps, "clump")} of ${names.join(", ") || "something"}${but(from, " from ")}${but(lost.join(", "), ", ")}${noted(body)}`;
 }
 
@@ -141,9 +141,9 @@ function measured(body: Body, state: StockState): string {
 
 const inOut = (verb: string, unit: string): Sayer => (body, state) =>
   `${verb} ${takenSay(state, lines(body["from"]))} into ${madeSay(state, lines(body["into"]), unit)}${but(causesSay(body["discarded"]), ", threw out ")}${noted(body)}`;
-const lotsOf = (verb: string): Sayer => (body, state) => {
+const lotsOf = (verb: () => string): Sayer => (body, state) => {
   const ids = Array.isArray(body["lots"]) ? (body["lots"] as unknown[]).map(str) : [];
-  return `${verb}: ${ids.map((id) => lotName(state, id)).join("; ") || "nothing"}${but(placeName(state, str(body["place"])), ", at ")}${noted(body)}`;
+  return `${verb()}: ${ids.map((id) => lotName(state, id)).join("; ") || "nothing"}${but(placeName(state, str(body["place"])), ", at ")}${noted(body)}`;
 };
 const ofPlanting = (verb: string): Sayer => (body, state) => {
   const one = state.plantings[str(body["planting"])];
@@ -165,8 +165,8 @@ const SAYERS: Record<string, Sayer> = {
   struck: inOut("Took cuttings from", "cutting"),
   rooted: inOut("Rooted", "pot_plant"),
   potted: inOut("Potted", "pot_plant"),
-  curing_started: lotsOf("Put to dry off"),
-  curing_ended: lotsOf("Dried off"),
+  curing_started: lotsOf(() => "Laid out to dry"),
+  curing_ended: lotsOf(() => capital(w.cured)),
   counted: (body, state) =>
     `Counted ${lotName(state, str(body["lot"]))}: ${body["about"] === true ? "~" : ""}${num(body["count"])}${noted(body)}`,
   found: (body, state) =>

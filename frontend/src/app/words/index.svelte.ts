@@ -34,3 +34,6 @@ export function countOf(count: number, unit: string): string {
   const [one, many] = w.units[unit] ?? [unit, unit];
   return `${count.toLocaleString(locale())} ${count === 1 ? one : many}`;
 }
+
+/** The words as they begin a line. */
+export const capital = (words: string): string => words.charAt(0).toUpperCase() + words.slice(1);

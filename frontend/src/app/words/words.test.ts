@@ -21,3 +21,18 @@ test("every cause, sign and way out has a word in both", () => {
       expect(words.signs[sign], sign).toBeTruthy();
   }
 });
+
+test("no screen writes a word of its own where growers differ", () => {
+  const source = import.meta.glob<string>(["../../features/**/*.{svelte,ts}", "../**/*.{svelte,ts}", "!./*", "!../../**/*.test.ts"], {
+    query: "?raw",
+    import: "default",
+    eager: true,
+  });
+  expect(Object.keys(source).length).toBeGreaterThan(100);
+  const differing = /\b(molds?|moulds?|sulfur|sulphur|plastic wrap|cling film|potting mix|lifted|dr(?:y|ied|ying) off|(?:was|were) dug|cured|cold store|trash)\b/i;
+  const own = /^\s*(\/\/|\/?\*)|w\.(mold|sulfur|cured|trash)\b/; // comments, and words that come from here
+  const found = Object.entries(source).flatMap(([file, text]) =>
+    text.split("\n").filter((line) => !own.test(line) && differing.test(line)).map((line) => `${file}: ${line.trim()}`),
+  );
+  expect(found).toEqual([]);
+});

@@ -3,6 +3,7 @@ import { CountReader, countIn, given, refused, textIn, type Desk, type Plan } fr
 import { NO_FIELDS, type Fields } from "../../app/form/fields.ts";
 import { isDrying, lotOptions, onBench, type LotOption } from "../../app/form/lot-options.ts";
 import { placeName, varietyName } from "../../app/names.ts";
+import { w } from "../../app/words/index.svelte.ts";
 import { daysBetween } from "../../ui/index.ts";
 import type { Lot, StockState } from "../../core/stock/state.ts";
 
@@ -71,15 +72,15 @@ export function planStart(fields: CureFields, desk: Desk): Plan {
         },
       },
     ],
-    said: `${named(fields, desk.state)} put to dry off${where ? ` at ${where}` : ""}`,
-    undone: "they are not drying off by the book.",
+    said: `${named(fields, desk.state)} laid out to dry${where ? ` at ${where}` : ""}`,
+    undone: "they are not laid out to dry by the book.",
   };
 }
 
 export function planEnd(fields: CureFields, desk: Desk): Plan {
   const reader = new CountReader();
   const mass = reader.read("mass_g", fields.mass_g, -1);
-  if (fields.lots.length === 0) reader.errors["lots"] = "Choose what is dried off.";
+  if (fields.lots.length === 0) reader.errors["lots"] = `Choose what is ${w.cured}.`;
   if (reader.failed) return refused(reader.errors);
   return {
     errors: {},
@@ -95,7 +96,7 @@ export function planEnd(fields: CureFields, desk: Desk): Plan {
         },
       },
     ],
-    said: `${named(fields, desk.state)} dried off`,
+    said: `${named(fields, desk.state)} ${w.cured}`,
     undone: "they go on drying by the book.",
   };
 }

@@ -2,7 +2,7 @@
 import type { Problem, StockState } from "../../core/stock/state.ts";
 import { crateName, spaced, varietyName } from "../../app/names.ts";
 import { lotName } from "../../app/lot-words.ts";
-import { countOf } from "../../app/words/index.svelte.ts";
+import { capital, countOf } from "../../app/words/index.svelte.ts";
 
 export interface Teller {
   state: StockState;
@@ -16,7 +16,6 @@ type Say = (problem: Problem, tell: Teller) => string;
 const fact = (problem: Problem, name: string): string => String(problem.facts[name] ?? "");
 const figure = (problem: Problem, name: string): number => Number(problem.facts[name] ?? 0);
 const small = (words: string): string => words.replace(/^Crate/, "crate");
-const capital = (words: string): string => words.charAt(0).toUpperCase() + words.slice(1);
 const unitOf = (state: StockState, lot: string): string => state.lots[lot]?.unit ?? "tuber";
 
 const SAY: Record<string, Say> = {
