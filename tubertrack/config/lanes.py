@@ -112,6 +112,7 @@ def _frontend(tally: Tally) -> None:
 
 
 def _sqlite(tally: Tally) -> None:
+    frontend.ensure_packages(all_of_them=True)  # before, not while, two workers use them
     frontend.ensure_built()
     system_packages.ensure_pango()
     env = {key: value for key, value in os.environ.items() if key != "DATABASE_URL"}
@@ -131,6 +132,8 @@ def _postgres(tally: Tally) -> None:
         )
         say(tally.not_run)
         return
+    frontend.ensure_packages(all_of_them=True)
+    frontend.ensure_built()
     system_packages.ensure_pango()
     with cluster.running_cluster(programs) as url:
         tally.tests(
