@@ -414,6 +414,25 @@ _OFTEN = (
     "divided",
 )
 
+PROBLEMS = {
+    "negative_balance",
+    "date_clamped",
+    "duplicate_id",
+    "code_on_two",
+    "lot_elsewhere",
+    "no_origin",
+    "sums_differ",
+    "check_disagrees",
+    "counts_differ",
+    "emptied_with_stock",
+    "unassigned_loss",
+    "not_allowed",
+    "target_missing",
+    "bad_correction",
+    "unknown_code",
+    "promised_short",
+}
+
 
 def written(rnd: random.Random, size: int) -> list[Written]:
     """A history of about `size` records, in the order in which they reached the server."""

@@ -20,6 +20,7 @@ from tests.histories import (
     FARM,
     LOTS,
     MEMBERS,
+    PROBLEMS,
     START_MS,
     Scribe,
     Written,
@@ -31,25 +32,6 @@ from tests.histories import (
 from tubertrack.core.stock.fold import Fold, canonical
 from tubertrack.core.stock.living import MENDING
 from tubertrack.core.stock.ways_out import Choice, ways_out
-
-PROBLEMS = {
-    "negative_balance",
-    "date_clamped",
-    "duplicate_id",
-    "code_on_two",
-    "lot_elsewhere",
-    "no_origin",
-    "sums_differ",
-    "check_disagrees",
-    "counts_differ",
-    "emptied_with_stock",
-    "unassigned_loss",
-    "not_allowed",
-    "target_missing",
-    "bad_correction",
-    "unknown_code",
-    "promised_short",
-}
 
 
 @pytest.fixture(scope="module")
