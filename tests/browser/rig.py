@@ -154,7 +154,8 @@ class Phone:
     def unsent(self, count: int) -> None:
         """The strip says how many entries are only on this phone."""
         words = "all safe" if count == 0 else f"{count} only on this phone"
-        expect(self.strip).to_have_accessible_name(re.compile(rf"\b{words}\b"))
+        # A first try right after the network came back may be lost; the next is a second or two later.
+        expect(self.strip).to_have_accessible_name(re.compile(rf"\b{words}\b"), timeout=15_000)
 
     def offline(self) -> None:
         self.context.set_offline(offline=True)

@@ -70,6 +70,21 @@ test("without connection it tries again ever later; a success brings it back", a
   expect(loop.state).toMatchObject({ phase: "idle", last_error: null, last_ok_at: phone.server.now });
 });
 
+test("a phone back in reach tries again within seconds, though it failed for hours before", async () => {
+  const phone = new Phone(new ModelServer());
+  phone.wire.faults = Array.from({ length: 9 }, () => "request_lost" as const);
+  const { loop, pauses, paused, next } = running(phone);
+  await paused();
+  for (let i = 0; i < 7; i += 1) await next();
+  expect(pauses.at(-1)).toBe(128_000);
+  const tried = next(); // the timer of the pause, or the nudge: one of them ends it
+  loop.nudge(); // online, says the phone, but its first request is lost as well
+  await tried;
+  expect(pauses.at(-1)).toBe(1000);
+  await next();
+  expect(loop.state.phase).toBe("idle");
+});
+
 test("a quiet farm is asked ever more rarely, up to five minutes", async () => {
   const { pauses, paused, next } = running(new Phone(new ModelServer()));
   await paused();

@@ -65,6 +65,8 @@ export class SyncLoop {
   nudge(): void {
     this.wanted = true;
     this.quiet = 0;
+    // A phone says it is online a little before it is: what failed for hours must not make it wait now.
+    this.failures = 0;
     this.sleeping.abort();
   }
 
