@@ -13,7 +13,7 @@ class FrontendHook(BuildHookInterface[Any]):
     def initialize(self, version: str, build_data: dict[str, Any]) -> None:  # noqa: ARG002
         if self.target_name != "wheel":
             return
-        sys.path.insert(0, str(Path(__file__).parent))
+        sys.path.insert(0, str(Path(__file__).parents[2]))
         from tubertrack.config.setup.frontend import ensure_built
 
         ensure_built()
