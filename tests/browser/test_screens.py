@@ -16,6 +16,12 @@ CELLAR_PX = 72
 COLD_HANDS = (".button", ".cause .add", ".as-button")
 IN_THE_CELLAR = ("/scan", "/scan/list", "/round", "/round/start", "check")
 
+WORKED = {
+    "button", "checkbox", "combobox", "link", "listbox", "menuitem", "option", "radio", "searchbox",
+    "slider", "spinbutton", "switch", "tab", "textbox",
+}  # fmt: skip
+"""Roles of what is pressed or typed into: each needs a name (WCAG 2.2, 4.1.2)."""
+
 TROUBLE = re.compile("no page with this address|could not be opened|is not on this phone")
 
 MEASURE = """() => {
@@ -82,11 +88,26 @@ def paths(farm, api):
     return {**all_paths, "/round/start": f"/round?place={things[':place']}"}
 
 
+def nameless(page) -> list[str]:
+    """Roles of the controls that the browser itself finds no accessible name for."""
+    session = page.context.new_cdp_session(page)
+    nodes = session.send("Accessibility.getFullAXTree")["nodes"]
+    session.detach()
+    worked = [node for node in nodes if node.get("role", {}).get("value") in WORKED]
+    assert worked
+    return [
+        node["role"]["value"]
+        for node in worked
+        if not node["ignored"] and not node.get("name", {}).get("value", "").strip()
+    ]
+
+
 def faults_of(phone, path: str, mode: str) -> list[str]:
     """What is wrong with the screen that is open."""
     page = phone.page
     wide = page.evaluate("() => [document.documentElement.scrollWidth, innerWidth]")
     faults = [f"{path} ({mode}): {wide[0]} px wide"] if wide[0] > wide[1] else []
+    faults += [f"{path} ({mode}): a {role} without a name" for role in nameless(page)]
     if not phone.touch:
         return faults
     is_cold = mode == "cellar" and path in IN_THE_CELLAR
@@ -118,7 +139,10 @@ def wrong_with(phone, path: str, mode: str) -> list[str]:
 def look_at_all(phone, paths, mode: str) -> list[str]:
     faults = []
     phone.go("/phone")
-    phone.tap({"cellar": "Cellar", "day": "Day"}[mode])
+    phone.has_all()  # what is still being fetched moves the buttons
+    choice = phone.find({"cellar": "Cellar", "day": "Day"}[mode])
+    phone.tap(choice)
+    expect(choice).to_have_attribute("aria-pressed", "true")
     expect(phone.page.locator("html")).to_have_attribute("data-mode", mode)
     for path, filled in paths.items():
         phone.follow(filled)
