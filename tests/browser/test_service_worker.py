@@ -30,8 +30,16 @@ TAKE_OVER = """async () => {
   const { waiting } = await navigator.serviceWorker.getRegistration();
   const inCharge = new Promise((yes) => navigator.serviceWorker.addEventListener(
     "controllerchange", yes, { once: true }));
-  waiting.postMessage({ type: "take-over" });
-  await inCharge;
+  const ask = () => waiting.postMessage({ type: "take-over" });
+  const again = setInterval(ask, 1000);
+  const tooLong = new Promise((_, no) => setTimeout(
+    () => no(new Error(`after a minute the newer build is ${waiting.state}`)), 60000));
+  ask();
+  try {
+    await Promise.race([inCharge, tooLong]);
+  } finally {
+    clearInterval(again);
+  }
   while (waiting.state !== "activated") {
     await new Promise((yes) => waiting.addEventListener("statechange", yes, { once: true }));
   }
@@ -120,6 +128,7 @@ def test_a_newer_build_waits_until_the_page_lets_it_in(
     expect(page.locator("#app")).not_to_be_empty()
 
     page.evaluate("() => { document.documentElement.dataset.unsent = '3'; }")
+    page.wait_for_load_state("networkidle")  # a worker that still answers is not replaced
     page.evaluate(TAKE_OVER)
     assert "3" == page.locator("html").get_attribute("data-unsent")  # still not reloaded
 

@@ -53,11 +53,27 @@ function lookForUpdates(registration: ServiceWorkerRegistration): void {
   });
 }
 
+const ASK_AGAIN_MS = 1_000;
+const PATIENCE_MS = 10_000;
+
+/**
+ * Asks the newer build to take over until it has; a worker that was just stopped may miss a message.
+ * One that still answers for a page is not replaced at once: after ten seconds the page is loaded
+ * anew all the same, which ends what it waits for.
+ */
 function takeOver(worker: ServiceWorker): Promise<void> {
   return new Promise((resolve) => {
-    navigator.serviceWorker.addEventListener("controllerchange", () => {
+    const ask = (): void => {
+      worker.postMessage({ type: "take-over" });
+    };
+    const again = setInterval(ask, ASK_AGAIN_MS);
+    const done = (): void => {
+      clearInterval(again);
+      clearTimeout(enough);
       resolve();
-    }, { once: true });
-    worker.postMessage({ type: "take-over" });
+    };
+    const enough = setTimeout(done, PATIENCE_MS);
+    navigator.serviceWorker.addEventListener("controllerchange", done, { once: true });
+    ask();
   });
 }
