@@ -4,8 +4,8 @@ const HOUR_MS = 3_600_000;
 
 /**
  * Registers the worker. `onWaiting` is called when a newer build is complete on this device and
- * waits; its argument lets that build take over, and resolves when it is in charge. The page then
- * shows the old build until it is loaded again: do that when the person asks for it.
+ * waits; its argument lets that build take over, and resolves when it is in charge, or after ten
+ * seconds. The page shows the old build until it is loaded again: do that when the person asks.
  */
 export function registerServiceWorker(onWaiting: (takeOver: () => Promise<void>) => void): void {
   if (!import.meta.env.PROD || !("serviceWorker" in navigator)) return;

@@ -19,6 +19,7 @@ from tubertrack.core.stock.code_book import CodeBook
 from tubertrack.core.stock.crates import Standing, crate_page, packing_before, standings
 from tubertrack.core.stock.entries import Act, Entry, OrderKey
 from tubertrack.core.stock.facts import placements
+from tubertrack.core.stock.ledger import left_of
 from tubertrack.core.stock.lineage import Same, same_row, unit_of, variety_of
 from tubertrack.core.stock.living import Living, Problem, problem
 from tubertrack.core.stock.lots import Ties, read_lot
@@ -356,9 +357,7 @@ def _put(pages: Pages, key: str, page: dict[str, Any] | None, changed: set[str])
 
 
 def _uneven(act: Act) -> dict[str, Problem]:
-    taken = sum(
-        line["count"] - sum(line.get("thrown_out", {}).values()) for line in act.body["from"]
-    )
+    taken = sum(left_of(line) for line in act.body["from"])
     given = sum(line["count"] for line in act.body["into"])
     if taken == given:
         return {}

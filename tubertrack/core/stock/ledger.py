@@ -61,7 +61,7 @@ def _taken(lines: list[Line], account: str, stage: str) -> Iterator[Posting]:
     for line in lines:
         thrown = line.get("thrown_out", {})
         yield from _thrown(line["lot"], thrown, stage)
-        yield Posting(line["lot"], account, -(line["count"] - sum(thrown.values())))
+        yield Posting(line["lot"], account, -left_of(line))
 
 
 def _given(lines: list[Line], account: str) -> Iterator[Posting]:
@@ -69,9 +69,9 @@ def _given(lines: list[Line], account: str) -> Iterator[Posting]:
         yield Posting(line["lot"], account, line["count"])
 
 
-def left_of(lines: list[Line]) -> int:
-    """How many the lines hand on: their counts less what was thrown out."""
-    return sum(line["count"] - sum(line.get("thrown_out", {}).values()) for line in lines)
+def left_of(line: Line) -> int:
+    """How many a line hands on: its count less what was thrown out."""
+    return int(line["count"] - sum(line.get("thrown_out", {}).values()))
 
 
 def _discarded(lot: str, counts: dict[str, int], account: str) -> Iterator[Posting]:
@@ -104,7 +104,7 @@ def _handed_on(taken: list[Line], given: list[Line], stage: str) -> Iterator[Pos
     rest = sum(line["count"] for line in given)
     for i, line in enumerate(taken):
         thrown = line.get("thrown_out", {})
-        left = line["count"] - sum(thrown.values())
+        left = left_of(line)
         handed = rest if i == len(taken) - 1 else max(0, min(left, rest))
         rest -= handed
         yield from _thrown(line["lot"], thrown, stage)
