@@ -29,6 +29,7 @@ SENTENCES: dict[int, tuple[str, str]] = {
     404: ("not_found", "There is nothing at this address."),
     405: ("method_not_allowed", "This address does not take that method."),
     406: ("not_acceptable", "The server answers in JSON only. Ask for application/json."),
+    411: ("length_required", "Send the length of this along (Content-Length)."),
     413: ("too_large", "This is more than the server takes at once. Send it in smaller parts."),
     415: ("unsupported_media_type", "Send this as JSON (Content-Type: application/json)."),
     429: ("too_many_requests", "Too many tries. Wait a little, then try again."),

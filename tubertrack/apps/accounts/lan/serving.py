@@ -72,7 +72,7 @@ def _settle(names: list[str], app_url: str) -> None:
     settings.SESSION_COOKIE_SECURE = settings.CSRF_COOKIE_SECURE = True
     told = filter(None, [os.environ.get("TUBERTRACK_HOSTS"), *names])
     os.environ["TUBERTRACK_HOSTS"] = ",".join(dict.fromkeys(told))
-    os.environ["TUBERTRACK_HTTPS"] = "1"
+    os.environ["TUBERTRACK_HTTPS"] = "lan"
     os.environ["TUBERTRACK_APP_URL"] = app_url  # what the QR of a pairing code leads to
 
 
