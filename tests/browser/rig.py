@@ -24,6 +24,14 @@ HELD_S = 0.1
 APART_S = 0.45
 """The app takes a second press of Save within 0.4 s for a drop of water; a hand is slower."""
 _NO_NETWORK = re.compile(r"net::ERR_INTERNET_DISCONNECTED|net::ERR_FAILED|Failed to fetch")
+_DRAWER_STEPPED_BACK = """
+  () => new Promise((yes, no) => {
+    const settled = () => { if (!history.state?.drawer) yes(); };
+    addEventListener("popstate", settled);
+    setTimeout(() => no(new Error("the closed drawer's step back in history never came")), 10_000);
+    settled();
+  })
+"""
 _COUNT_TOUCHES = """
   window.__touches = 0;
   addEventListener("pointerdown", (event) => {
@@ -95,7 +103,14 @@ class Phone:
     # ---- going about
 
     def go(self, path: str) -> None:
+        """Another page, as from the address line, once a drawer that was just closed is gone."""
+        self.drawer_is_gone()
         self.page.goto(self.address + path)
+
+    def drawer_is_gone(self) -> None:
+        """Closed, and its step back in history taken: it would lead a page loaded since astray."""
+        expect(self.drawer).to_have_count(0)
+        self.page.evaluate(_DRAWER_STEPPED_BACK)
 
     def follow(self, path: str) -> None:
         """Goes to another screen as a link does, without loading the app again."""
@@ -164,6 +179,7 @@ class Phone:
         self.context.set_offline(offline=False)
 
     def reload(self) -> None:
+        self.drawer_is_gone()
         self.page.reload()
         expect(self.strip).to_be_visible()
 
