@@ -57,7 +57,7 @@ class Story:
         received_on = step.get("received", step["on"])
         received_at = noon(received_on) + self.written * 1000 + 500
         envelope: dict[str, Any] = {
-            "id": id_of(f"entry {self.written}"),
+            "id": id_of(f"entry {step.get('id', self.written)}"),
             "farm": id_of("farm"),
             "device": id_of(step.get("phone", "one")),
             "device_seq": self.written,
@@ -76,7 +76,7 @@ class Story:
             self.hashes[step["as"]] = sha256
         read = read_envelope(raw)
         assert not isinstance(read, Unreadable)
-        role = ROLES[step["who"]]
+        role = step.get("role", ROLES[step["who"]])
         recorded_on = dt.datetime.fromtimestamp(min(recorded_at, received_at) / 1000, dt.UTC).date()
         link = Link(
             sha256=sha256,
@@ -86,7 +86,11 @@ class Story:
             recorded_on=recorded_on.isoformat(),
             stamp=read.stamp,
             held=verdict(
-                read, size=len(raw), role=role, farm_id=envelope["farm"], quarantined=False
+                read,
+                size=len(raw),
+                role=role,
+                farm_id=envelope["farm"],
+                quarantined=step.get("quarantined", False),
             ),
             role=role,
         )
