@@ -8,10 +8,11 @@ A view raises any rest_framework APIException. A subclass of its own with `defau
 """
 
 import logging
+import math
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from django.core.exceptions import PermissionDenied
+from django.core.exceptions import DisallowedHost, PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
 from rest_framework import exceptions
 from rest_framework.response import Response
@@ -35,6 +36,10 @@ SENTENCES: dict[int, tuple[str, str]] = {
     429: ("too_many_requests", "Too many tries. Wait a little, then try again."),
     500: ("server_error", "The server made a mistake. Nothing was stored. Try again later."),
 }
+UNKNOWN_HOST = (
+    "This server does not answer to that name. Use the address that it prints when it starts, or add"
+    " the name to TUBERTRACK_HOSTS."
+)
 _OUR_CODES = {
     "parse_error": "bad_json",
     "not_authenticated": "not_signed_in",
@@ -58,7 +63,7 @@ def refusal_handler(exc: Exception, context: Mapping[str, Any]) -> Response | No
     if getattr(exc, "auth_header", None):
         headers["WWW-Authenticate"] = exc.auth_header
     if getattr(exc, "wait", None):
-        headers["Retry-After"] = str(int(exc.wait))
+        headers["Retry-After"] = str(math.ceil(exc.wait))
     return Response(_body(exc), status=exc.status_code, headers=headers)
 
 
@@ -155,10 +160,11 @@ def plain_error(status: int) -> Callable[..., HttpResponse]:
     """A view for Django's handler404 and its like: one plain sentence, no template."""
 
     def view(request: HttpRequest, exception: Exception | None = None) -> HttpResponse:
+        code, words = SENTENCES[status]
+        if isinstance(exception, DisallowedHost):
+            code, words = "unknown_host", UNKNOWN_HOST
         if request.path.startswith(JSON_PREFIXES):
-            return error_response(status)
-        return HttpResponse(
-            SENTENCES[status][1], status=status, content_type="text/plain; charset=utf-8"
-        )
+            return error_response(status, code, words)
+        return HttpResponse(words, status=status, content_type="text/plain; charset=utf-8")
 
     return view

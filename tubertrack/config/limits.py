@@ -18,7 +18,6 @@ def bounded_requests(
     A packed body is never unpacked here, so no small one can become a large one. Without a
     Content-Length Django reads nothing at all; the sender is told, in place of “no JSON”.
     """
-
     most_bytes = settings.DATA_UPLOAD_MAX_MEMORY_SIZE
 
     def answer(request: HttpRequest) -> HttpResponse:

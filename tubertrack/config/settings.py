@@ -219,5 +219,6 @@ LOGGING = {
     "loggers": {
         "tubertrack": {"level": "INFO"},
         "django.request": {"level": "ERROR"},  # a refused request is the client's to read
+        "django.security": {"level": "CRITICAL"},  # nor may a stranger fill the log
     },
 }

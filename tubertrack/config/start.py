@@ -77,12 +77,12 @@ def serve(port: int, *, address: str = "127.0.0.1", **options: Any) -> None:
 
     os.environ["DJANGO_SETTINGS_MODULE"] = "tubertrack.config.settings"
     Server(
-        "tubertrack.config.wsgi:application",
+        "tubertrack.config.rsgi:application_for_granian",
+        factory=True,
         address=address,
         port=port,
-        interface=Interfaces.WSGI,
+        interface=Interfaces.RSGI,
         workers=1,  # more would only wait for SQLite's one writer
-        blocking_threads=4,
         workers_kill_timeout=5,  # one that is told to stop while it loads does not hear it
         log_access=False,
         log_level="warning",
