@@ -17,6 +17,8 @@ from typing import Any
 
 from playwright.sync_api import BrowserContext, CDPSession, Locator, Page, expect
 
+from tests.browser.build_worker import in_charge
+
 PHONE = {"width": 360, "height": 740}
 DESK = {"width": 1280, "height": 800}
 HELD_S = 0.1
@@ -141,14 +143,7 @@ class Phone:
     def is_in(self) -> None:
         """Inside the farm, and everything is kept for a time without a network."""
         expect(self.strip).to_be_visible()
-        self.page.evaluate(
-            """async () => {
-              const inCharge = new Promise((yes) => navigator.serviceWorker.addEventListener(
-                "controllerchange", yes, { once: true }));
-              await navigator.serviceWorker.ready;
-              if (!navigator.serviceWorker.controller) await inCharge;
-            }"""
-        )
+        in_charge(self.page)
 
     def has_all(self) -> None:
         """The first copying is over: everything of the farm is on this phone."""

@@ -8,47 +8,13 @@ import re
 import pytest
 from playwright.sync_api import BrowserContext, Error, Page, expect
 
+from tests.browser.build_worker import in_charge, look_for_update, take_over
 from tests.browser.site import BUILT, Site
-
-IN_CHARGE = """async () => {
-  const inCharge = new Promise((yes) => navigator.serviceWorker.addEventListener(
-    "controllerchange", yes, { once: true }));
-  await navigator.serviceWorker.ready;
-  if (!navigator.serviceWorker.controller) await inCharge;
-}"""
-LOOK_FOR_UPDATE = """async () => {
-  const registration = await navigator.serviceWorker.getRegistration();
-  await registration.update();
-  const worker = registration.installing ?? registration.waiting;
-  if (!worker) return "none";
-  while (worker.state === "installing") {
-    await new Promise((yes) => worker.addEventListener("statechange", yes, { once: true }));
-  }
-  return worker.state;
-}"""
-TAKE_OVER = """async () => {
-  const { waiting } = await navigator.serviceWorker.getRegistration();
-  const inCharge = new Promise((yes) => navigator.serviceWorker.addEventListener(
-    "controllerchange", yes, { once: true }));
-  const ask = () => waiting.postMessage({ type: "take-over" });
-  const again = setInterval(ask, 1000);
-  const tooLong = new Promise((_, no) => setTimeout(
-    () => no(new Error(`after a minute the newer build is ${waiting.state}`)), 60000));
-  ask();
-  try {
-    await Promise.race([inCharge, tooLong]);
-  } finally {
-    clearInterval(again);
-  }
-  while (waiting.state !== "activated") {
-    await new Promise((yes) => waiting.addEventListener("statechange", yes, { once: true }));
-  }
-}"""
 
 
 def open_app(page: Page, address: str) -> None:
     page.goto(address)
-    page.evaluate(IN_CHARGE)
+    in_charge(page)
 
 
 def is_newer(page: Page) -> bool:
@@ -119,7 +85,7 @@ def test_a_newer_build_waits_until_the_page_lets_it_in(
     site.bring_newer_page()
     site.bring_newer_worker()
 
-    assert "installed" == page.evaluate(LOOK_FOR_UPDATE)
+    assert "installed" == look_for_update(page)
     assert "3" == page.locator("html").get_attribute("data-unsent")  # not reloaded
 
     context.set_offline(offline=True)
@@ -129,7 +95,7 @@ def test_a_newer_build_waits_until_the_page_lets_it_in(
 
     page.evaluate("() => { document.documentElement.dataset.unsent = '3'; }")
     page.wait_for_load_state("networkidle")  # a worker that still answers is not replaced
-    page.evaluate(TAKE_OVER)
+    take_over(page)
     assert "3" == page.locator("html").get_attribute("data-unsent")  # still not reloaded
 
     page.reload()
@@ -147,8 +113,8 @@ def test_another_page_that_is_open_on_the_old_build_keeps_its_parts(
     assert part
     site.bring_newer_page()
     site.bring_newer_worker(without=part[1])
-    page.evaluate(LOOK_FOR_UPDATE)
-    page.evaluate(TAKE_OVER)
+    look_for_update(page)
+    take_over(page)
     (site.folder / part[1].lstrip("/")).unlink()  # the server has the newer build alone
     context.set_offline(offline=True)
 
@@ -164,11 +130,11 @@ def test_a_server_in_the_middle_of_an_update_leaves_the_old_build_in_charge(
     open_app(page, address)
     site.bring_newer_worker()  # but not its page yet
 
-    assert "redundant" == page.evaluate(LOOK_FOR_UPDATE)
+    assert "redundant" == look_for_update(page)
     context.set_offline(offline=True)
     page.reload()
     assert not is_newer(page)
 
     context.set_offline(offline=False)
     site.bring_newer_page()
-    assert "installed" == page.evaluate(LOOK_FOR_UPDATE)
+    assert "installed" == look_for_update(page)

@@ -4,8 +4,9 @@ import re
 
 from playwright.sync_api import expect
 
+from tests.browser.build_worker import look_for_update
 from tests.browser.stocking import CELLAR
-from tests.browser.test_service_worker import LOOK_FOR_UPDATE, is_newer
+from tests.browser.test_service_worker import is_newer
 
 
 def test_nothing_is_lost_and_nothing_reloads_by_itself(store, ana, api, site):
@@ -23,7 +24,7 @@ def test_nothing_is_lost_and_nothing_reloads_by_itself(store, ana, api, site):
 
     site.bring_newer_page()
     site.bring_newer_worker()
-    assert "installed" == ana.page.evaluate(LOOK_FOR_UPDATE)
+    assert "installed" == look_for_update(ana.page)
     expect(ana.drawer).to_contain_text("Save: 8 good, 2 rot")
     assert ana.page.evaluate("() => window.__sameDocument === true")
     ana.shot("1-newer-build-is-there")
