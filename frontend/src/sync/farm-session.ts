@@ -1,9 +1,11 @@
 /** One farm's stock on this device, alive: folded from the store, written through it, synced. */
-import { entryFrom } from "../core/stock/entries.ts";
+import { entryFrom, type Body } from "../core/stock/entries.ts";
 import { Fold } from "../core/stock/fold.ts";
 import { waysOut, type Choice } from "../core/stock/ways-out.ts";
-import type { StockState } from "../core/stock/state.ts";
+import { postedTo, whatIf, type LotChange } from "../core/stock/what-if.ts";
+import type { Posting, StockState } from "../core/stock/state.ts";
 import { uuid7 } from "../core/sync/envelope.ts";
+import { lesserRole } from "../core/sync/rights.ts";
 import { FarmStore } from "../store/farm-store.ts";
 import { StoreClosed } from "../store/failures.ts";
 import type { FarmRow, RecordRow } from "../store/rows.ts";
@@ -170,6 +172,10 @@ export class LiveSession implements FarmSession {
     return this.view.on(date);
   }
 
+  entriesDatedAnew(date: string): LocalEntry[] {
+    return this.view.datedAnew(date);
+  }
+
   entriesFor(key: { lot?: string; crate?: string }): LocalEntry[] {
     const ids = [key.lot, key.crate].filter((id) => id !== undefined);
     const codes = Object.entries(this.folded.codes)
@@ -184,6 +190,19 @@ export class LiveSession implements FarmSession {
 
   waysOut(problem: string, out: string, choice: Omit<Choice, "today">): Draft[] {
     return waysOut(this.fold, problem, out, { ...choice, today: this.today() });
+  }
+
+  whatIf(drafts: readonly Draft[]): LotChange[] {
+    const person = this.members.find((one) => one.id === this.authorId) ?? this.member;
+    const today = this.today();
+    const role = lesserRole(person.role, this.member.role);
+    const hand = { author: person.id, role, device: this.device.id, now: this.clock(), today };
+    const ways = drafts.map(({ kind, body, occurred_on = today }) => ({ kind, body: body as Body, occurred_on }));
+    return whatIf(this.fold, ways, hand);
+  }
+
+  postedTo(lot: string): Posting[] {
+    return postedTo(this.fold, lot);
   }
 
   stuck(): LocalEntry[] {

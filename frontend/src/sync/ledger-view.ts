@@ -8,6 +8,8 @@ const NAME = /^(?:[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}|[
 export class LedgerView {
   private readonly entries = new Map<string, LocalEntry>();
   private readonly onDate = new Map<string, Set<string>>();
+  /** Entries that a correction put on this day, and corrections that one put there. */
+  private readonly movedTo = new Map<string, Set<string>>();
   private readonly naming = new Map<string, Set<string>>();
   private readonly open = new Set<string>();
 
@@ -30,11 +32,17 @@ export class LedgerView {
       status,
       role: row.role,
       relayed_by: row.relayed_by,
+      received_at: row.seq === null ? null : row.received_at,
+      ...(row.stuck === undefined ? {} : { stuck: row.stuck }),
     });
     if (status === "safe") this.open.delete(sha);
     else this.open.add(sha);
     if (!isNew) return;
     note(this.onDate, entry.occurred_on, sha);
+    const { target, occurred_on } = entry.body;
+    if (entry.kind === "record_corrected" && typeof target === "string" && typeof occurred_on === "string") {
+      note(this.movedTo, occurred_on, target);
+    }
     for (const name of namesIn(entry.body)) note(this.naming, name, sha);
   }
 
@@ -48,6 +56,22 @@ export class LedgerView {
 
   on(date: string): LocalEntry[] {
     return this.sorted(this.onDate.get(date) ?? []);
+  }
+
+  /** Entries that a correction dates on this day, whether or not it counts. */
+  datedAnew(date: string): LocalEntry[] {
+    return this.sorted([...(this.movedTo.get(date) ?? [])].map((sha) => this.rootOf(sha)));
+  }
+
+  /** What a correction of a correction is about. */
+  private rootOf(sha: string): string {
+    const seen = new Set<string>();
+    let at = sha;
+    for (let entry = this.entries.get(at); entry?.kind === "record_corrected" && !seen.has(at); entry = this.entries.get(at)) {
+      seen.add(at);
+      at = String(entry.body["target"]);
+    }
+    return at;
   }
 
   /** Entries that name one of `names`, and the mendings of those. */
@@ -72,7 +96,7 @@ export class LedgerView {
 
   private sorted(shas: Iterable<string>): LocalEntry[] {
     const found: LocalEntry[] = [];
-    for (const sha of shas) {
+    for (const sha of new Set(shas)) {
       const entry = this.entries.get(sha);
       if (entry) found.push(entry);
     }

@@ -2,12 +2,13 @@
  * What screens use: one farm's stock on this phone, how to write to it, and how
  * far its entries have got. No DOM, no framework.
  */
-import type { StockState } from "../core/stock/state.ts";
+import type { Posting, StockState } from "../core/stock/state.ts";
 import type { Kind, Role } from "../core/stock/kinds.ts";
 import type { Choice } from "../core/stock/ways-out.ts";
+import type { LotChange } from "../core/stock/what-if.ts";
 import type { Asked } from "./addresses.ts";
 
-export type { Asked };
+export type { Asked, LotChange };
 
 export interface Draft {
   kind: Kind;
@@ -56,6 +57,10 @@ export interface LocalEntry {
   status: "here" | "safe" | "stuck";
   role: string;
   relayed_by: string | null;
+  /** When the farm's computer got it, ms UTC; null while it has not. */
+  received_at?: number | null;
+  /** When, by which build and why it was not taken; only with status "stuck". */
+  stuck?: { at: number; app: string; code: string };
 }
 
 export interface SyncState {
@@ -95,12 +100,18 @@ export interface FarmSession {
   void(sha: string, why?: string): Promise<Saved[]>;
   entry(sha: string): LocalEntry | undefined;
   entriesOn(date: string): LocalEntry[];
+  /** Entries that a correction dates on this day, whether or not it counts. */
+  entriesDatedAnew(date: string): LocalEntry[];
   /** Newest last. */
   entriesFor(key: { lot?: string; crate?: string }): LocalEntry[];
   unsettled(): LocalEntry[];
   stuck(): LocalEntry[];
   /** The entries that clear a contradiction in this way, to be recorded. Throws NoWayOut. */
   waysOut(problem: string, out: string, choice: Omit<Choice, "today">): Draft[];
+  /** The lots that these entries would change if the person at work wrote them now. */
+  whatIf(drafts: readonly Draft[]): LotChange[];
+  /** The amounts posted to a lot in its own unit, in the order of its history. */
+  postedTo(lot: string): Posting[];
   readonly sync: SyncState;
   /** Calls `fn` after any change; the answer ends it. */
   subscribe(fn: () => void): () => void;
