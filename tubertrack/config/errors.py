@@ -36,6 +36,7 @@ SENTENCES: dict[int, tuple[str, str]] = {
     429: ("too_many_requests", "Too many tries. Wait a little, then try again."),
     500: ("server_error", "The server made a mistake. Nothing was stored. Try again later."),
 }
+PAGE_TOO_OLD = "This page has been open for too long. Load it again, then repeat what you did."
 UNKNOWN_HOST = (
     "This server does not answer to that name. Use the address that it prints when it starts, or add"
     " the name to TUBERTRACK_HOSTS."
@@ -80,6 +81,8 @@ def _body(exc: exceptions.APIException) -> dict[str, Any]:
             message = ours[1]
         if code == "parse_error":
             message = f"This is not valid JSON: {detail}. Nothing was stored."
+    if message.startswith("CSRF Failed"):  # as rest_framework's SessionAuthentication has it
+        code, message = "page_too_old", PAGE_TOO_OLD
     body: dict[str, Any] = {"code": _OUR_CODES.get(code, code), "message": message}
     fields = getattr(exc, "fields", None)
     if fields:
@@ -150,10 +153,9 @@ def json_errors(
 def csrf_failure(request: HttpRequest, reason: str = "") -> HttpResponse:
     """Django's view for a form whose hidden token does not match its cookie."""
     logger.info("csrf: %s", reason)
-    words = "This page has been open for too long. Load it again, then repeat what you did."
     if request.path.startswith(JSON_PREFIXES):
-        return error_response(403, "page_too_old", words)
-    return HttpResponse(words, status=403, content_type="text/plain; charset=utf-8")
+        return error_response(403, "page_too_old", PAGE_TOO_OLD)
+    return HttpResponse(PAGE_TOO_OLD, status=403, content_type="text/plain; charset=utf-8")
 
 
 def plain_error(status: int) -> Callable[..., HttpResponse]:

@@ -58,7 +58,9 @@ _OFF = (
     "window-management",
     "xr-spatial-tracking",
 )
-PERMISSIONS_POLICY = ", ".join([*(f"{one}=(self)" for one in _USED), *(f"{one}=()" for one in _OFF)])
+PERMISSIONS_POLICY = ", ".join(
+    [*(f"{one}=(self)" for one in _USED), *(f"{one}=()" for one in _OFF)]
+)
 
 ALWAYS = {
     "Content-Security-Policy": CONTENT_SECURITY_POLICY,

@@ -24,7 +24,6 @@ class Way:
     proxies: int
     """How many hops in front add to X-Forwarded-For; 0: the header is a claim of anybody's."""
 
-
     @property
     def is_farm_network(self) -> bool:
         """HTTPS without a public name."""
