@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.farms import DAY_MS, NOON, crate_id, found
+from tests.farms import DAY_MS, NOON, crate_id, found, lot_id
 from tubertrack.apps.accounts.models import Farm
 from tubertrack.apps.records.log import key_of, parsed_columns
 from tubertrack.apps.records.models import HeldEntry, Lot, Record
@@ -53,6 +53,24 @@ def test_nothing_else_is_taken_back(farms):
     before = HeldEntry.objects.count()
     assert 0 == reclassify(farms.farm.pk, now=NOON)
     assert 4 == before == HeldEntry.objects.count()
+
+
+def test_what_an_older_program_could_not_read_stays_unread_for_everybody(farms):
+    """A later program that can read it gives it no id and no effect: every phone says the same."""
+    owner, same = farms.owner, lot_id(77)
+    raw = owner.raw("found", found(1, 5, 1), id=same)
+    set_aside_by_an_older_server(owner, raw, "bad_envelope", role="")
+    owner.append(owner.raw("found", found(2, 6, 1), id=same))
+    assert [lot_id(2)] == [str(uid) for uid in Lot.objects.values_list("uid", flat=True)]
+    assert [] == owner.client.get("/api/problems/").json()["results"]
+    body = {"target": key_of(raw), "decision": "accept"}
+    owner.append(owner.raw("held_resolved", body))
+    assert 1 == Lot.objects.count()
+    owner.append(
+        owner.raw("held_resolved", {**body, "as_kind": "found", "as_body": found(1, 5, 1)})
+    )
+    assert 2 == Lot.objects.count()
+    assert [] == rebuild(farms.farm.pk)
 
 
 def emptied(phone, number):

@@ -3,7 +3,7 @@
 import json
 
 import pytest
-from hypothesis import given
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from tubertrack.core.sync.envelope import BIGGEST_INT, Envelope, Unreadable, is_day, read_envelope
@@ -163,6 +163,7 @@ def test_no_bytes_raise(data):
     assert isinstance(read_envelope(data), Envelope | Unreadable)
 
 
+@settings(suppress_health_check=[HealthCheck.too_slow])  # a busy machine is no finding
 @given(
     st.dictionaries(
         st.sampled_from([*WHOLE, "stamp", "other"]),
