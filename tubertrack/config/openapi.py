@@ -23,8 +23,13 @@ _DESCRIPTIONS = {
     "404": "Not on this farm.",
     "405": "Another method is meant.",
     "406": "Only JSON is served.",
-    "415": "Only JSON is taken.",
+    "408": "It did not arrive in time.",
+    "411": "The length is missing.",
+    "413": "More than the server takes at once.",
+    "415": "Only JSON is taken, and that unpacked.",
+    "429": "Too often; Retry-After says when again.",
     "500": "A mistake of the server's.",
+    "503": "Busy, or not possible on this server.",
 }
 _METHODS = {"get", "put", "post", "patch", "delete"}
 
@@ -40,11 +45,11 @@ def document_errors(result: dict[str, Any], **_: Any) -> dict[str, Any]:
 
 
 def _add_errors(operation: dict[str, Any], *, takes_body: bool, path: str) -> None:
-    statuses = ["400", "401", "403", "405", "406", "500"]
+    statuses = ["400", "401", "403", "405", "406", "429", "500", "503"]
     if "{" in path or any(p["in"] == "query" for p in operation.get("parameters", [])):
         statuses.append("404")  # also a page past the last
     if takes_body:
-        statuses.append("415")
+        statuses += ["408", "411", "413", "415"]
     for status in statuses:
         operation["responses"].setdefault(
             status,

@@ -5,13 +5,18 @@ from __future__ import annotations
 from typing import Any, ClassVar
 
 from drf_spectacular.extensions import OpenApiAuthenticationExtension
-from rest_framework.authentication import BaseAuthentication, get_authorization_header
+from rest_framework.authentication import (
+    BaseAuthentication,
+    SessionAuthentication,
+    get_authorization_header,
+)
 from rest_framework.exceptions import APIException, AuthenticationFailed
 from rest_framework.permissions import BasePermission
 from rest_framework.request import Request
 from rest_framework.views import APIView
 
 from tubertrack.apps.accounts.models import Device, Farm, Member
+from tubertrack.apps.accounts.rates import DeviceRate
 from tubertrack.apps.accounts.secrets import token_hash
 from tubertrack.core.stock.kinds import roles
 
@@ -32,6 +37,20 @@ class NotYours(APIException):
     status_code = 403
     default_code = "not_permitted"
     default_detail = "Your role on this farm does not allow this. Ask the owner."
+
+
+def device_under_lock(device: Device) -> Device:
+    """The device as it stands now, its farm locked until the transaction ends.
+
+    For what a device writes: it may have been revoked, released or given to another role since the
+    request began. SignedOut when it may not speak any more.
+    """
+    Farm.objects.select_for_update().get(pk=device.farm_id)
+    devices = Device.objects.select_related("member", "farm")
+    found = devices.filter(pk=device.pk, revoked_at=None, token_hash=device.token_hash).first()
+    if found is None or found.member is None or not found.member.active:
+        raise SignedOut
+    return found
 
 
 class DeviceToken(BaseAuthentication):
@@ -68,6 +87,27 @@ class DeviceTokenScheme(OpenApiAuthenticationExtension):
         return {"type": "http", "scheme": "bearer"}
 
 
+class PageSession(SessionAuthentication):
+    """Django's session, and its CSRF check also before anybody is signed in.
+
+    Else a page elsewhere could sign a browser in as somebody else (login CSRF), who then reads what
+    is written there.
+    """
+
+    def authenticate(self, request: Request) -> tuple[Any, None] | None:
+        if request.method not in ("GET", "HEAD", "OPTIONS"):
+            self.enforce_csrf(request)
+        return super().authenticate(request)
+
+
+class PageSessionScheme(OpenApiAuthenticationExtension):
+    target_class = PageSession
+    name = "cookieAuth"
+
+    def get_security_definition(self, auto_schema: Any) -> dict[str, str]:
+        return {"type": "apiKey", "in": "cookie", "name": "sessionid"}
+
+
 class MayByRole(BasePermission):
     """A view's `least_role` by method decides; a method without a row is nobody's."""
 
@@ -90,6 +130,8 @@ class FarmView(APIView):
 
     authentication_classes: ClassVar[list[Any]] = [DeviceToken]
     permission_classes: ClassVar[list[Any]] = [MayByRole]
+    throttle_classes: ClassVar[list[Any]] = [DeviceRate]
+    allowance = "pages"
     least_role: ClassVar[dict[str, str]] = {}
 
     @property

@@ -9,7 +9,7 @@ from django.conf import settings
 from django.http import HttpResponse
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import extend_schema
-from rest_framework.exceptions import APIException, ValidationError
+from rest_framework.exceptions import ValidationError
 from rest_framework.negotiation import BaseContentNegotiation, DefaultContentNegotiation
 from rest_framework.request import Request
 from rest_framework.response import Response
@@ -22,7 +22,7 @@ from tubertrack.apps.labels.label import LabelData
 from tubertrack.apps.labels.layout import Placement
 from tubertrack.apps.labels.render import render_labels
 from tubertrack.apps.labels.stock import STOCKS
-from tubertrack.apps.paper.pdf import PdfUnavailable
+from tubertrack.apps.paper.refusals import pdf_or_refusal
 
 _PDF: dict[Any, Any] = {(200, "application/pdf"): OpenApiTypes.BINARY}
 _LABELS_OF = {
@@ -30,13 +30,6 @@ _LABELS_OF = {
     "lot": selectors.lot_labels,
     "blank": selectors.blank_labels,
 }
-
-
-class NoPdfHere(APIException):
-    """The server's machine lacks the library that PDFs are made with."""
-
-    status_code = 503
-    default_code = "pdf_unavailable"
 
 
 class AnswersAnyAccept(BaseContentNegotiation):
@@ -78,6 +71,7 @@ class BlanksView(FarmView):
 class LabelsPdfView(FarmView):
     """Sheets of labels."""
 
+    allowance = "pdf"
     content_negotiation_class = AnswersAnyAccept
     least_role: ClassVar[dict[str, str]] = {"POST": "helper"}
 
@@ -120,6 +114,7 @@ class LabelsPdfView(FarmView):
 class CalibrationView(FarmView):
     """The page that shows where a printer puts things."""
 
+    allowance = "pdf"
     content_negotiation_class = AnswersAnyAccept
     least_role: ClassVar[dict[str, str]] = {"GET": "viewer"}
 
@@ -136,10 +131,8 @@ class CalibrationView(FarmView):
 
 
 def _pdf(made: Callable[[], bytes], name: str) -> HttpResponse:
-    try:
+    with pdf_or_refusal():
         content = made()
-    except PdfUnavailable as error:
-        raise NoPdfHere(str(error)) from error
     return HttpResponse(
         content,
         content_type="application/pdf",

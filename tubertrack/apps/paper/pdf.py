@@ -5,13 +5,16 @@ from __future__ import annotations
 import contextlib
 import io
 import logging
-from threading import Lock
+from collections.abc import Iterator
+from threading import BoundedSemaphore, Lock
 from typing import Any
 
 from tubertrack.apps.paper.fonts import Fonts
 
 # Pages are made by one processor anyway, and the font libraries share what they know of a process.
 _ONE_AT_A_TIME = Lock()
+# One is made and one waits. More would wait in the threads that phones' pushes need.
+_ROOM = BoundedSemaphore(2)
 
 
 class PdfUnavailable(RuntimeError):
@@ -25,6 +28,21 @@ class PdfUnavailable(RuntimeError):
             ' Windows: MSYS2, then "pacman -S mingw-w64-ucrt-x86_64-pango"),'
             " then start Winter Tally again."
         )
+
+
+class PdfBusy(RuntimeError):
+    """As many PDFs are being made or waited for as there is room for."""
+
+
+@contextlib.contextmanager
+def _turn() -> Iterator[None]:
+    if not _ROOM.acquire(blocking=False):
+        raise PdfBusy
+    try:
+        with _ONE_AT_A_TIME:
+            yield
+    finally:
+        _ROOM.release()
 
 
 def load_weasyprint() -> Any:
@@ -45,9 +63,9 @@ def load_weasyprint() -> Any:
 def write_pdf(html: str, css: str, fonts: Fonts, **options: Any) -> bytes:
     """A PDF of the HTML; `options` are those of WeasyPrint's own `write_pdf`.
 
-    Errors: PdfUnavailable. No address but those of `fonts` is ever opened.
+    Errors: PdfUnavailable, PdfBusy. No address but those of `fonts` is ever opened.
     """
-    with _ONE_AT_A_TIME:
+    with _turn():
         weasyprint = load_weasyprint()
         from weasyprint.text.fonts import FontConfiguration
 

@@ -10,7 +10,7 @@ from typing import Any, ClassVar
 from django.http import HttpResponse
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter, extend_schema
-from rest_framework.exceptions import APIException, ValidationError
+from rest_framework.exceptions import ValidationError
 from rest_framework.negotiation import BaseContentNegotiation
 from rest_framework.request import Request
 from rest_framework.response import Response
@@ -18,7 +18,7 @@ from rest_framework.response import Response
 from tubertrack.apps.accounts import clock
 from tubertrack.apps.accounts.auth import FarmView
 from tubertrack.apps.accounts.models import Farm
-from tubertrack.apps.paper.pdf import PdfUnavailable
+from tubertrack.apps.paper.refusals import pdf_or_refusal
 from tubertrack.apps.reports import selectors
 from tubertrack.apps.reports.csv_table import report_csv
 from tubertrack.apps.reports.presenting import report_json
@@ -35,13 +35,6 @@ PARAMETERS = [
         "by", str, enum=[one.value for one in Dimension], description="What the rows are."
     ),
 ]
-
-
-class NoPdfHere(APIException):
-    """The server's machine lacks the library that PDFs are made with."""
-
-    status_code = 503
-    default_code = "pdf_unavailable"
 
 
 @dataclass(frozen=True)
@@ -107,6 +100,7 @@ class AsItIs(BaseContentNegotiation):
 class LossesView(FarmView):
     """What each storage method, variety, place or packing lost in a winter."""
 
+    allowance = "reports"
     least_role: ClassVar[dict[str, str]] = {"GET": "viewer"}
 
     @extend_schema(parameters=PARAMETERS, responses=LossReportSerializer)
@@ -118,6 +112,7 @@ class LossesView(FarmView):
 class LossesCsvView(FarmView):
     """The tables of the report as CSV."""
 
+    allowance = "reports"
     content_negotiation_class = AsItIs
     least_role: ClassVar[dict[str, str]] = {"GET": "viewer"}
 
@@ -131,6 +126,7 @@ class LossesCsvView(FarmView):
 class LossesPdfView(FarmView):
     """The report to print: the opening, then by storage method and, where asked for, by another."""
 
+    allowance = "pdf"
     content_negotiation_class = AsItIs
     least_role: ClassVar[dict[str, str]] = {"GET": "viewer"}
 
@@ -142,12 +138,10 @@ class LossesPdfView(FarmView):
         parts = list(dict.fromkeys([Dimension.METHOD, asked.by]))
         if "by" not in request.query_params:
             parts = [Dimension.METHOD, Dimension.VARIETY, Dimension.PLACE]
-        try:
+        with pdf_or_refusal():
             content = report_pdf(
                 asked.report(*parts),
                 farm_name=self.farm.name,
                 paper=selectors.paper_of(self.farm),
             )
-        except PdfUnavailable as error:
-            raise NoPdfHere(str(error)) from error
         return _file(content, "application/pdf", asked.file_name("pdf"))

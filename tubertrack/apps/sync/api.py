@@ -83,6 +83,7 @@ class PushParser(JSONParser):
 class PushView(FarmView):
     """What a phone hands in."""
 
+    allowance = "sync"
     least_role: ClassVar[dict[str, str]] = {"POST": "viewer"}
     parser_classes: ClassVar[list[Any]] = [PushParser]
 
@@ -106,6 +107,7 @@ class PushView(FarmView):
 class PullView(FarmView):
     """What a phone fetches."""
 
+    allowance = "sync"
     least_role: ClassVar[dict[str, str]] = {"GET": "viewer"}
 
     @extend_schema(
