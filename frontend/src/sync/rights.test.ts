@@ -4,7 +4,7 @@ import { expect, test } from "vitest";
 import { ROLES, KINDS, type Role } from "../core/stock/kinds.ts";
 import { lesserRole, mayWrite } from "../core/sync/rights.ts";
 import { makerFor, type Desk } from "./drafting.ts";
-import { SaveFailed, type Draft, type Farm, type Member } from "./session-types.ts";
+import { SaveFailed, type Draft, type Member } from "./session-types.ts";
 
 interface Rights {
   roles: Role[];
