@@ -19,6 +19,11 @@ def token_hash(token: str) -> str:
     return hashlib.sha256(token.encode("utf-8", "surrogatepass")).hexdigest()
 
 
+def new_pairing_secret() -> str:
+    """128 random bits, short enough for a QR code that an old camera reads."""
+    return secrets.token_urlsafe(16)
+
+
 def new_code() -> str:
     """Six random digits."""
     return f"{secrets.randbelow(1_000_000):06}"

@@ -1,4 +1,4 @@
-"""How farms begin, and how people and devices get in and out."""
+"""How farms begin, how devices come and go, and the link for whoever runs the machine."""
 
 from __future__ import annotations
 
@@ -8,28 +8,12 @@ from typing import Any
 from zoneinfo import available_timezones
 
 from django.db import transaction
-from django.db.models import F
 from rest_framework.exceptions import APIException, NotFound
 
 from tubertrack.apps.accounts.models import Device, Farm, Member, PairingCode, StartLink, User
-from tubertrack.apps.accounts.secrets import code_hash, new_code, new_token, token_hash
-
-CODE_LIFE = timedelta(minutes=10)
-CODE_TRIES = 10
-"""Wrong codes that any living code outlives: 10 in a million to guess one."""
+from tubertrack.apps.accounts.secrets import new_token, token_hash
 
 START_LINK_LIFE = timedelta(hours=12)
-
-
-class WrongCode(APIException):
-    """The code is not one that lets a phone in now."""
-
-    status_code = 403
-    default_code = "wrong_code"
-    default_detail = (
-        "This code does not let a phone in: it was typed wrong, used, or is older than"
-        " 10 minutes. Make a new one on the Phone page of the owner."
-    )
 
 
 class NoSuchZone(APIException):
@@ -42,14 +26,6 @@ class NoSuchZone(APIException):
     def __init__(self, name: str) -> None:
         super().__init__()
         self.fields = {"time_zone": [f"{name!r} is not known. Write it like Europe/Dublin."]}
-
-
-class LastOwner(APIException):
-    """Somebody must be able to let people in."""
-
-    status_code = 409
-    default_code = "last_owner"
-    default_detail = "This is the only owner of the farm. Make somebody else an owner first."
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,85 +74,85 @@ def enrol_device(member: Member, *, name: str, sort: str) -> Enrolled:
     return Enrolled(device, token)
 
 
-def revoke_device(device: Device, *, now: datetime) -> None:
-    """The device's token is worth nothing from now on; what it sent stays."""
-    if device.revoked_at is None:
-        device.revoked_at = now
-        device.save(update_fields=["revoked_at"])
+def device_of(farm: Farm, device_id: Any) -> Device:
+    """A phone, browser or script of the farm; NotFound also for the farm's server itself."""
+    devices = Device.objects.filter(farm=farm, pk=device_id).exclude(sort=Device.Sort.SERVER)
+    found = devices.select_related("member", "farm").first()
+    if found is None:
+        raise NotFound
+    return found
 
 
 @transaction.atomic
-def make_pairing_code(
-    member: Member, *, now: datetime, device: Device | None = None
-) -> tuple[str, PairingCode]:
-    """Six digits that let one phone of this member in; no other living code has them.
+def revoke_device(device: Device, *, now: datetime) -> None:
+    """The device's token is worth nothing from now on; what it sent stays.
 
-    With `device`, that revoked phone comes back, quarantined: what it still holds arrives set aside.
+    A push of it that is being stored is waited for; one that comes after is refused.
     """
-    living = set(
-        PairingCode.objects.filter(used_at=None, expires_at__gt=now).values_list(
-            "code_hash", flat=True
-        )
-    )
-    code = new_code()
-    while code_hash(code) in living:
-        code = new_code()
-    kept = PairingCode.objects.create(
-        code_hash=code_hash(code),
-        farm=member.farm,
-        member=member,
-        device=device,
-        expires_at=now + CODE_LIFE,
-    )
-    return code, kept
+    Farm.objects.select_for_update().get(pk=device.farm_id)
+    device.refresh_from_db(fields=["revoked_at"])
+    if device.revoked_at is None:
+        device.revoked_at = now
+        device.save(update_fields=["revoked_at"])
+    PairingCode.objects.filter(device=device, used_at=None).delete()
 
 
-def pair(code: str, *, device_name: str, now: datetime) -> Enrolled:
-    """The phone that typed this code, enrolled. WrongCode otherwise, and the try is counted."""
-    with transaction.atomic():
-        living = PairingCode.objects.filter(
-            used_at=None, expires_at__gt=now, attempts__lt=CODE_TRIES, member__active=True
-        )
-        found = (
-            living.filter(code_hash=code_hash(code))
-            .select_related("member__farm", "device")
-            .select_for_update(of=("self",))
-            .first()
-        )
-        if found:
-            found.used_at = now
-            found.save(update_fields=["used_at"])
-            return _let_in(found, device_name)
-        living.update(attempts=F("attempts") + 1)
-    raise WrongCode
+@transaction.atomic
+def release_device(device: Device) -> None:
+    """What a quarantined device sends from now on counts; what it sent stays set aside."""
+    Farm.objects.select_for_update().get(pk=device.farm_id)
+    device.quarantined = False
+    device.save(update_fields=["quarantined"])
 
 
-def _let_in(found: PairingCode, device_name: str) -> Enrolled:
-    if found.device is None:
-        return enrol_device(found.member, name=device_name, sort=Device.Sort.PHONE)
-    token, device = new_token(), found.device
-    device.token_hash, device.revoked_at, device.quarantined = token_hash(token), None, True
-    device.save(update_fields=["token_hash", "revoked_at", "quarantined"])
-    return Enrolled(device, token)
+def name_device(device: Device, name: str) -> None:
+    """The device is shown by this name."""
+    device.name = name
+    device.save(update_fields=["name"])
+
+
+HEARD_EVERY = timedelta(minutes=1)
+
+
+def heard_from(device: Device, *, now: datetime, waiting: int | None = None, app: str = "") -> None:
+    """Remembers when a device last spoke, what it said it still holds, and its build.
+
+    Written when something changed, else once a minute: readers need no write each time.
+    """
+    told: dict[str, Any] = {}
+    if app and app != device.app:
+        told["app"] = app
+    if waiting is not None and waiting != device.waiting:
+        told["waiting"] = waiting
+    is_old = device.last_heard_at is None or now - device.last_heard_at > HEARD_EVERY
+    if not (told or is_old):
+        return
+    if waiting is not None:
+        told["waiting_at"] = now
+    Device.objects.filter(pk=device.pk).update(last_heard_at=now, **told)
 
 
 def mint_start_link(base_url: str, *, now: datetime, farm: Farm | None = None) -> str:
-    """An address that signs the owner in once; whoever runs the server is the owner.
+    """An address that signs in whoever runs the machine, once; that person is an owner.
 
-    Where there is no farm yet an empty one is made. With `farm` its owner is signed in. The owner
-    of the machine becomes an owner of every farm on it that has no user for an owner.
+    Where there is no farm yet an empty one is made. With `farm` its owner is signed in. The user
+    of the machine becomes the user of every farm on it whose owners have none.
     """
-    owner, fresh = User.objects.get_or_create(username="owner")
-    if fresh:
-        owner.set_unusable_password()
-        owner.save()
+    owner = _machine_user()
     if farm is None and not Farm.objects.exists():
         create_farm(name="My farm", time_zone="UTC", owner=owner)
     _adopt_farms(owner)
-    owned = Member.objects.filter(user=owner, active=True)
-    member = (owned.filter(farm=farm) if farm else owned).order_by("farm__created_at").first()
+    owned = Member.objects.filter(role=Member.Role.OWNER, active=True, user__isnull=False)
+    owned = owned.filter(farm=farm) if farm else owned
+    mine = owned.filter(user=owner).order_by("farm__created_at").first()
+    member = mine or owned.order_by("farm__created_at", "pk").first()
     if member is None:
-        raise Member.DoesNotExist("the owner of this machine is no member of that farm")
+        raise Member.DoesNotExist("no farm here has an owner who can be signed in")
+    return link_for(member, base_url, now=now)
+
+
+def link_for(member: Member, base_url: str, *, now: datetime) -> str:
+    """An address that signs this member's user in, once, within 12 hours."""
     token = new_token()
     StartLink.objects.create(
         token_hash=token_hash(token), member=member, expires_at=now + START_LINK_LIFE
@@ -184,10 +160,28 @@ def mint_start_link(base_url: str, *, now: datetime, farm: Farm | None = None) -
     return f"{base_url.rstrip('/')}/start/{token}"
 
 
+def _machine_user() -> User:
+    found = User.objects.filter(runs_machine=True, is_active=True).first()
+    return found or new_user("owner", runs_machine=True)
+
+
+def new_user(wanted: str, **told: Any) -> User:
+    """A user without a password, by this sign-in name or the next free one."""
+    name, number = wanted, 1
+    while User.objects.filter(username=name).exists():
+        number += 1
+        name = f"{wanted}-{number}"
+    user = User(username=name, **told)
+    user.set_unusable_password()
+    user.save()
+    return user
+
+
 def _adopt_farms(owner: User) -> None:
-    for farm in Farm.objects.exclude(members__user__isnull=False):
-        first = farm.members.filter(role=Member.Role.OWNER, active=True).first()
-        if first:
+    reachable = Member.objects.filter(role=Member.Role.OWNER, active=True, user__isnull=False)
+    for farm in Farm.objects.exclude(pk__in=reachable.values("farm")):
+        first = farm.members.filter(role=Member.Role.OWNER, active=True, user=None).first()
+        if first and not farm.members.filter(user=owner).exists():
             first.user = owner
             first.save(update_fields=["user"])
 
@@ -206,24 +200,3 @@ def use_start_link(token: str, *, now: datetime) -> Member | None:
         link.used_at = now
         link.save(update_fields=["used_at"])
         return link.member
-
-
-def heard_from(device: Device, *, now: datetime) -> None:
-    """Remembers when a device last spoke, to the minute: readers need no write each time."""
-    if device.last_heard_at is None or now - device.last_heard_at > timedelta(minutes=1):
-        Device.objects.filter(pk=device.pk).update(last_heard_at=now)
-
-
-@transaction.atomic
-def change_member(farm: Farm, member_id: Any, **changes: Any) -> Member:
-    """The member with another name, role or standing; LastOwner rather than a farm without one."""
-    Farm.objects.select_for_update().get(pk=farm.pk)
-    member = Member.objects.filter(farm=farm, pk=member_id).first()
-    if member is None:
-        raise NotFound
-    for name, value in changes.items():
-        setattr(member, name, value)
-    member.save()
-    if not farm.members.filter(role=Member.Role.OWNER, active=True).exists():
-        raise LastOwner
-    return member

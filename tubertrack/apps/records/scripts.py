@@ -9,7 +9,8 @@ from typing import Any
 from django.db import transaction
 from rest_framework.exceptions import APIException
 
-from tubertrack.apps.accounts.models import Device, Farm
+from tubertrack.apps.accounts.auth import device_under_lock
+from tubertrack.apps.accounts.models import Device
 from tubertrack.apps.records.log import entry_of, key_of
 from tubertrack.apps.records.models import Record
 from tubertrack.apps.records.selectors import today
@@ -65,7 +66,8 @@ def submit(device: Device, told: Submission, *, now: int) -> tuple[dict[str, Any
     The same key with the same words gives the same answer and writes nothing. Raises BadInput,
     KindNotPermitted or KeyUsed; nothing is stored then.
     """
-    farm = Farm.objects.select_for_update().get(pk=device.farm_id)
+    device = device_under_lock(device)
+    farm = device.farm
     record_id = uuid.uuid5(farm.pk, f"{device.member_id}:{told.client_key}")
     server = Device.objects.get(farm=farm, sort=Device.Sort.SERVER)
     known = Record.objects.filter(farm=farm, record_id=record_id, device=server.pk).first()

@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 
 from django.db import transaction
 
+from tubertrack.apps.accounts.erasure import forget_farm
 from tubertrack.apps.accounts.models import Device, Farm, Member
 from tubertrack.apps.records import projections, warm
 from tubertrack.apps.records.log import civil_date, entry_of, key_of, parsed_columns
@@ -172,6 +173,7 @@ def erase_farm(farm_id: Any) -> None:
     Record.objects.filter(farm=farm).delete()
     Erasure.objects.filter(farm_id=farm.pk).delete()
     warm.forget(farm.pk)
+    forget_farm(farm)
     farm.delete()
 
 

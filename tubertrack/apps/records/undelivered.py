@@ -5,8 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from django.db.models import Count, Max
+from django.db.models import Count, F, Max, Window
+from django.db.models.functions import Lag
 
+from tubertrack.apps.accounts.deliveries import Delivered
 from tubertrack.apps.accounts.models import Farm
 from tubertrack.apps.records.models import Record
 
@@ -51,3 +53,31 @@ def _holes(known: Any, last: int) -> list[int]:
             break
         expected = number + 1
     return holes
+
+
+def delivered(farm: Farm, device: str | None = None) -> dict[str, Delivered]:
+    """What the log holds of each device of the farm, or of one, by its id; holes of any age."""
+    records = Record.objects.filter(farm=farm, device__isnull=False, device_seq__gt=0)
+    if device is not None:
+        records = records.filter(device=device)
+    counted = records.order_by().values("device")
+    rows = counted.annotate(
+        n=Count("pk"), kinds=Count("device_seq", distinct=True), last=Max("device_seq")
+    )
+    return {
+        str(row["device"]): Delivered(
+            records=row["n"],
+            highest_seq=row["last"],
+            missing=() if row["kinds"] == row["last"] else _runs(records, row["device"]),
+        )
+        for row in rows
+    }
+
+
+def _runs(records: Any, device: Any) -> tuple[tuple[int, int], ...]:
+    """(first, last) of the numbers that are missing below the highest, found by the database."""
+    mine = records.filter(device=device)
+    before = mine.annotate(before=Window(Lag("device_seq", default=0), order_by="device_seq"))
+    holes = before.filter(device_seq__gt=F("before") + 1).order_by("device_seq")
+    found = holes.values_list("before", "device_seq")[:MOST_SHOWN]
+    return tuple((low + 1, high - 1) for low, high in found)

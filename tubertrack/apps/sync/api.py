@@ -26,6 +26,9 @@ class PushSerializer(serializers.Serializer[Any]):
     app = serializers.CharField(required=False, help_text="Name and build of the app.")
     protocol = serializers.IntegerField(help_text="1")
     device = serializers.UUIDField()
+    waiting = serializers.IntegerField(
+        required=False, min_value=0, help_text="Entries that are only on the device after this."
+    )
     records = serializers.ListField(
         child=serializers.CharField(), help_text="At most 200, each the text of one envelope."
     )
@@ -100,7 +103,8 @@ class PushView(FarmView):
         """Stores every record. What the farm cannot use is set aside, never refused."""
         moment = clock.now()
         answer = services.push(self.device, request.data, now=clock.in_ms(moment))
-        heard_from(self.device, now=moment)
+        waiting, app = services.told_of_itself(request.data)
+        heard_from(self.device, now=moment, waiting=waiting, app=app)
         return Response({**answer, "server_time": clock.in_ms(moment)})
 
 
@@ -114,6 +118,8 @@ class PullView(FarmView):
         parameters=[
             OpenApiParameter("after", str, required=True, description="number:chain, or 0"),
             OpenApiParameter("limit", int, description="At most 500."),
+            OpenApiParameter("waiting", int, description="Entries that are only on the device."),
+            OpenApiParameter("app", str, description="Name and build of the app."),
         ],
         responses={200: PullAnswerSerializer, 409: RefusalSerializer},
     )
@@ -124,5 +130,6 @@ class PullView(FarmView):
         limit = int(told) if told.isascii() and told.isdigit() and 0 < len(told) < 6 else 500
         moment = clock.now()
         answer = selectors.pull(self.farm.pk, after, limit=max(1, limit))
-        heard_from(self.device, now=moment)
+        waiting, app = services.told_of_itself(request.query_params)
+        heard_from(self.device, now=moment, waiting=waiting, app=app)
         return Response({**answer, "server_time": clock.in_ms(moment)})

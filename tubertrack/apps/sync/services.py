@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
+from django.db import transaction
 from rest_framework.exceptions import APIException, ValidationError
 
+from tubertrack.apps.accounts.auth import device_under_lock
 from tubertrack.apps.accounts.models import Device
 from tubertrack.apps.records.services import append
 from tubertrack.apps.sync.selectors import head_of
@@ -30,12 +33,14 @@ def push(device: Device, told: Any, *, now: int) -> dict[str, Any]:
     """Verdicts on the records of a push, all stored or none, and the head of the feed.
 
     `told` is the request: {app, protocol: 1, device, records: [text…]}. ValidationError when it
-    is no push at all, TooLarge when it holds too much; nothing is stored then. A record is never
-    refused for what it says.
+    is no push at all, TooLarge when it holds too much, SignedOut when the device was revoked while
+    it waited for another writer; nothing is stored then. A record is never refused for what it says.
     """
     raws = _raws(device, told)
-    verdicts = append(device.farm_id, raws, device=device, now=now)
-    seq, chain = head_of(device.farm_id)
+    with transaction.atomic():
+        device = device_under_lock(device)
+        verdicts = append(device.farm_id, raws, device=device, now=now)
+        seq, chain = head_of(device.farm_id)
     return {
         "verdicts": [
             {
@@ -67,3 +72,24 @@ def _raws(device: Device, told: Any) -> list[bytes]:
     if len(raws) > MOST_RECORDS or sum(map(len, raws)) > MOST_BYTES:
         raise TooLarge
     return raws
+
+
+MOST_WAITING = 1_000_000_000
+LONGEST_APP = 80
+
+
+def told_of_itself(told: Mapping[str, Any]) -> tuple[int | None, str]:
+    """(entries that are only on the device, build of its app), as a push or pull says it.
+
+    None and "" for what it does not say, or says in no way that can be kept: never a reason to
+    refuse entries.
+    """
+    waiting, app = told.get("waiting"), told.get("app")
+    if isinstance(waiting, str) and waiting.isascii() and waiting.isdigit() and len(waiting) < 10:
+        waiting = int(waiting)
+    if type(waiting) is not int or not 0 <= waiting < MOST_WAITING:
+        waiting = None
+    if not isinstance(app, str):
+        return waiting, ""
+    plain = app.encode("utf-8", "replace").decode("utf-8").replace("\0", "")
+    return waiting, plain.strip()[:LONGEST_APP]
