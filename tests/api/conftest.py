@@ -53,3 +53,12 @@ def stocked(farms):
     stock(farms.owner)
     stock(farms.cleo, 5)
     return farms
+
+
+def pytest_addoption(parser):
+    parser.addoption(
+        "--fuzz-examples",
+        type=int,
+        default=0,
+        help="requests of each caller to each operation (a long run; 0: what CI has time for)",
+    )
