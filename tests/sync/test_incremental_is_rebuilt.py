@@ -13,7 +13,6 @@ from tubertrack.apps.records import projections, warm
 from tubertrack.apps.records.log import entries_after, key_of
 from tubertrack.apps.records.models import Record
 from tubertrack.apps.records.services import rebuild
-from tubertrack.core.stock.fold import Fold
 
 rows_seen: Counter[str] = Counter()
 
@@ -21,7 +20,7 @@ rows_seen: Counter[str] = Counter()
 def differing_tables(farm_id) -> list[str]:
     """Tables whose stored rows are not those of a fold from nothing."""
     farm = Farm.objects.get(pk=farm_id)
-    fold = Fold()
+    fold = projections.FarmFold(farm.pk)
     fold.apply(entries_after(farm.pk, 0, up_to=farm.last_seq))
     found = []
     for table in projections.TABLES:
@@ -40,6 +39,7 @@ def _first_difference(wanted, stored):
 FIELDS = (
     ("settings", histories.FARM, "first_check_days"),
     ("settings", histories.FARM, "as_of"),
+    ("settings", histories.PLACES[0], "as_of"),  # a row that is not the farm's sets nothing
     ("places", histories.PLACES[0], "check_days"),
     ("varieties", histories.VARIETIES[0], "name"),
     ("methods", histories.METHODS[0], "minutes_per_100"),

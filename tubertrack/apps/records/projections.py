@@ -49,6 +49,14 @@ def _whole(value: Any) -> int | None:
     return value if type(value) is int else None
 
 
+class FarmFold(Fold):
+    """A fold that knows whose it is."""
+
+    def __init__(self, farm_id: Any) -> None:
+        super().__init__()
+        self.farm_id = str(farm_id)
+
+
 def _picked(page: Page, names: str) -> Row:
     return {name: page[name] for name in names.split()}
 
@@ -56,15 +64,15 @@ def _picked(page: Page, names: str) -> Row:
 # reference rows
 
 
-def _values(fold: Fold, table: str, row: str) -> dict[str, Any]:
+def _values(fold: FarmFold, table: str, row: str) -> dict[str, Any]:
     fields = fold.rows.get(table, {}).get(row, {})
     return {name: found["value"] for name, found in fields.items()}
 
 
 def _reference_rows(
     table: str, words: str, numbers: str = "", flags: str = ""
-) -> Callable[[Fold, str], Iterator[Row]]:
-    def rows(fold: Fold, key: str) -> Iterator[Row]:
+) -> Callable[[FarmFold, str], Iterator[Row]]:
+    def rows(fold: FarmFold, key: str) -> Iterator[Row]:
         if key not in fold.rows.get(table, {}):
             return
         values = _values(fold, table, key)
@@ -79,24 +87,21 @@ def _reference_rows(
     return rows
 
 
-def _setting_rows(fold: Fold, name: str) -> Iterator[Row]:
+def _setting_rows(fold: FarmFold, name: str) -> Iterator[Row]:
     values = settings_of(fold)
     if name in values:
         yield {"uid": name, "value": values[name]}
 
 
-def settings_of(fold: Fold) -> dict[str, Any]:
-    """The farm's settings by name."""
-    found: dict[str, Any] = {}
-    for row in sorted(fold.rows.get("settings", {})):
-        found |= _values(fold, "settings", row)
-    return found
+def settings_of(fold: FarmFold) -> dict[str, Any]:
+    """The farm's settings by name: those of its own row, as on phones. Other rows set nothing."""
+    return _values(fold, "settings", fold.farm_id)
 
 
 # stock
 
 
-def _crate_rows(fold: Fold, key: str) -> Iterator[Row]:
+def _crate_rows(fold: FarmFold, key: str) -> Iterator[Row]:
     page, values = fold.tables["crates"].get(key), _values(fold, "crates", key)
     if page is None and not values:
         return
@@ -110,7 +115,7 @@ def _crate_rows(fold: Fold, key: str) -> Iterator[Row]:
     }
 
 
-def _due_on(fold: Fold, crate: str, page: Page) -> str:
+def _due_on(fold: FarmFold, crate: str, page: Page) -> str:
     """When the crate should be looked at again; "" while nothing lies in it."""
     if not any(fold.tables["lots"][lot]["balance"] > 0 for lot in page["lots"]):
         return ""
@@ -141,7 +146,7 @@ def _day_or_none(text: str) -> date | None:
     return date.fromisoformat(text) if is_day(text) else None
 
 
-def _look_rule(fold: Fold, place: str) -> LookRule:
+def _look_rule(fold: FarmFold, place: str) -> LookRule:
     told, usual = settings_of(fold), LookRule()
     return LookRule(
         first_days=_days(told.get("first_check_days")) or usual.first_days,
@@ -157,7 +162,7 @@ def _days(value: Any) -> int | None:
     return value if type(value) is int and 1 <= value <= 3650 else None
 
 
-def _lot_rows(fold: Fold, key: str) -> Iterator[Row]:
+def _lot_rows(fold: FarmFold, key: str) -> Iterator[Row]:
     page = fold.tables["lots"].get(key)
     if page is not None:
         told = {name: value for name, value in page.items() if name != "stays"}
@@ -165,7 +170,7 @@ def _lot_rows(fold: Fold, key: str) -> Iterator[Row]:
         yield {"uid": key, **told, **flags}
 
 
-def _stay_rows(fold: Fold, lot: str) -> Iterator[Row]:
+def _stay_rows(fold: FarmFold, lot: str) -> Iterator[Row]:
     page = fold.tables["lots"].get(lot)
     for number, stay in enumerate(page["stays"] if page else ()):
         told = {name: value for name, value in stay.items() if name not in ("from", "to")}
@@ -173,34 +178,34 @@ def _stay_rows(fold: Fold, lot: str) -> Iterator[Row]:
         yield {"uid": f"{lot}:{number}", "lot": lot, "number": number, **told, **ends}
 
 
-def _check_rows(fold: Fold, key: str) -> Iterator[Row]:
+def _check_rows(fold: FarmFold, key: str) -> Iterator[Row]:
     page = fold.tables["checks"].get(key)
     if page is not None:
         yield {"uid": key, **{name: value for name, value in page.items() if name != "lines"}}
 
 
-def _line_rows(fold: Fold, check: str) -> Iterator[Row]:
+def _line_rows(fold: FarmFold, check: str) -> Iterator[Row]:
     page = fold.tables["checks"].get(check)
     for number, line in enumerate(page["lines"] if page else ()):
         told = {**line, "all": bool(line["all"])}
         yield {"uid": f"{check}:{number}", "check_uid": check, "number": number, **told}
 
 
-def _planting_rows(fold: Fold, key: str) -> Iterator[Row]:
+def _planting_rows(fold: FarmFold, key: str) -> Iterator[Row]:
     page = fold.tables["plantings"].get(key)
     if page is not None:
         told = {name: value for name, value in page.items() if name != "from"}
         yield {"uid": key, "sources": page["from"], **told}
 
 
-def _problem_rows(fold: Fold, key: str) -> Iterator[Row]:
+def _problem_rows(fold: FarmFold, key: str) -> Iterator[Row]:
     page = fold.problem(key)
     if page is not None:
         yield {"uid": key, **_picked(page, "code records voidable facts outs accepted")}
 
 
-def _as_it_stands(table: str) -> Callable[[Fold, str], Iterator[Row]]:
-    def rows(fold: Fold, key: str) -> Iterator[Row]:
+def _as_it_stands(table: str) -> Callable[[FarmFold, str], Iterator[Row]]:
+    def rows(fold: FarmFold, key: str) -> Iterator[Row]:
         page = fold.tables[table].get(key)
         if page is not None:
             yield {"uid": key, **page}
@@ -208,7 +213,7 @@ def _as_it_stands(table: str) -> Callable[[Fold, str], Iterator[Row]]:
     return rows
 
 
-def _held_rows(fold: Fold, sha: str) -> Iterator[Row]:
+def _held_rows(fold: FarmFold, sha: str) -> Iterator[Row]:
     entry = fold.living.entries.get(sha)
     if entry is not None and entry.held and sha not in fold.acts:
         yield {"uid": sha, "code": entry.held}
@@ -226,7 +231,7 @@ class Table:
 
     model: type[models.Projected]
     follows: str
-    rows: Callable[[Fold, str], Iterator[Row]]
+    rows: Callable[[FarmFold, str], Iterator[Row]]
     owner: str = "uid"
 
     @property
@@ -268,7 +273,7 @@ TABLES = (
 )
 
 
-def keys_of(fold: Fold, follows: str) -> set[str]:
+def keys_of(fold: FarmFold, follows: str) -> set[str]:
     """Every key that a table of the state has now."""
     if follows == "settings":
         return set(settings_of(fold))
@@ -278,7 +283,7 @@ def keys_of(fold: Fold, follows: str) -> set[str]:
     return found | set(fold.tables.get(follows, ()))
 
 
-def touched_keys(fold: Fold, changed: Changed) -> dict[str, set[str]]:
+def touched_keys(fold: FarmFold, changed: Changed) -> dict[str, set[str]]:
     """Keys whose rows may differ after `changed`, with those that hang on other tables."""
     keys = {table: set(found) for table, found in changed.keys.items() if found}
     if keys.get("settings") or keys.get("places"):
@@ -290,7 +295,7 @@ def touched_keys(fold: Fold, changed: Changed) -> dict[str, set[str]]:
     return keys
 
 
-def write_changed(farm: Farm, fold: Fold, changed: Changed, entries: Iterable[Entry]) -> None:
+def write_changed(farm: Farm, fold: FarmFold, changed: Changed, entries: Iterable[Entry]) -> None:
     """Brings the rows of the changed keys up to date after `entries` were taken in."""
     keys = touched_keys(fold, changed)
     if any(entry.held or entry.kind in MENDING for entry in entries):
@@ -305,13 +310,13 @@ def write_changed(farm: Farm, fold: Fold, changed: Changed, entries: Iterable[En
         _follow_settings(farm, fold)
 
 
-def _follow_settings(farm: Farm, fold: Fold) -> None:
+def _follow_settings(farm: Farm, fold: FarmFold) -> None:
     as_of = settings_of(fold).get("as_of")
     farm.as_of = as_of if is_day(as_of) else ""
     farm.save(update_fields=["as_of"])
 
 
-def _write(farm: Farm, fold: Fold, table: Table, keys: list[str]) -> None:
+def _write(farm: Farm, fold: FarmFold, table: Table, keys: list[str]) -> None:
     rows = [clean(row) for key in keys for row in table.rows(fold, key)]
     owned = {f"{table.owner}__in": [clean(key) for key in keys]}
     mine = table.model.objects.filter(farm=farm, **owned)
@@ -324,7 +329,7 @@ def _write(farm: Farm, fold: Fold, table: Table, keys: list[str]) -> None:
     )
 
 
-def rewrite(farm: Farm, fold: Fold) -> list[str]:
+def rewrite(farm: Farm, fold: FarmFold) -> list[str]:
     """Every row of the farm anew; returns the names of the tables in which a row differed."""
     differing = []
     for table in TABLES:
@@ -339,7 +344,7 @@ def rewrite(farm: Farm, fold: Fold) -> list[str]:
     return differing
 
 
-def folded_rows(fold: Fold, table: Table) -> dict[str, Row]:
+def folded_rows(fold: FarmFold, table: Table) -> dict[str, Row]:
     """The rows that one table should have, whole, by uid."""
     keys = sorted(keys_of(fold, table.follows))
     found = (clean(row) for key in keys for row in table.rows(fold, key))

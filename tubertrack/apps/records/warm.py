@@ -10,7 +10,7 @@ from typing import Any
 from tubertrack.apps.accounts.models import Farm
 from tubertrack.apps.records.log import entries_after
 from tubertrack.apps.records.models import Record
-from tubertrack.core.stock.fold import Fold
+from tubertrack.apps.records.projections import FarmFold
 from tubertrack.core.sync.chain import START
 
 MOST_ENTRIES = 400_000
@@ -21,7 +21,7 @@ MOST_ENTRIES = 400_000
 class WarmFold:
     """A fold of a farm's feed up to `seq`; `chain` names that history."""
 
-    fold: Fold
+    fold: FarmFold
     seq: int = 0
     chain: bytes = START
 
@@ -39,7 +39,7 @@ def take(farm: Farm) -> WarmFold:
     with _door:
         warm = _kept.pop(str(farm.pk), None)
     if warm is None or not _is_prefix(warm, farm):
-        warm = WarmFold(Fold())
+        warm = WarmFold(FarmFold(farm.pk))
     if warm.seq < farm.last_seq:
         warm.fold.apply(entries_after(farm.pk, warm.seq, up_to=farm.last_seq))
         warm.seq, warm.chain = farm.last_seq, bytes(farm.head_chain)
