@@ -1,8 +1,10 @@
 /** Which thing carries which label code: the first that got it owns it. */
-import { blankTable, type Act } from "./acts.ts";
+import type { Library } from "../shelf/library.ts";
+import type { Act } from "./acts.ts";
 import type { ActIndex } from "./act-index.ts";
 import { compareKeys, compareTexts } from "./entries.ts";
 import { codes } from "./facts.ts";
+import { NearPages } from "./near-pages.ts";
 import { problem, type Found } from "./problems.ts";
 import type { CodeState, Problem } from "./state.ts";
 import { thingOf, type Thing } from "./things.ts";
@@ -14,10 +16,25 @@ interface Given {
 }
 
 export class CodeBook {
-  readonly codes: Record<string, CodeState> = blankTable();
+  private readonly owners: NearPages<CodeState>;
   private readonly codesOf = new Map<Thing, Set<string>>();
 
-  constructor(private readonly index: ActIndex) {}
+  constructor(
+    private readonly index: ActIndex,
+    library: Library,
+  ) {
+    this.owners = new NearPages("codes", library);
+    this.owners.fetch();
+    for (const [code, { target, id }] of Object.entries(this.codes)) this.own(code, thingOf(target, id));
+  }
+
+  get codes(): Record<string, CodeState> {
+    return this.owners.pages;
+  }
+
+  private own(code: string, thing: Thing): void {
+    this.codesOf.set(thing, (this.codesOf.get(thing) ?? new Set()).add(code));
+  }
 
   /** The crate that carries a code, or "". */
   crateOfCode(code: string): string {
@@ -46,7 +63,7 @@ export class CodeBook {
   }
 
   private giver(code: string): Act | undefined {
-    return this.index.acts.get(this.codes[code]?.by ?? "");
+    return this.index.act(this.codes[code]?.by ?? "");
   }
 
   /** Works a code out anew; returns its problems, and adds the things and acts to be read again. */
@@ -71,7 +88,7 @@ export class CodeBook {
 
   private setOwner(code: string, first: Given | undefined, again: Set<Thing>, actsAgain: Set<string>): void {
     const old = this.codes[code];
-    delete this.codes[code];
+    this.owners.put(code, first && { target: first.target, id: first.id, by: first.act.sha256 });
     if (old !== undefined) {
       const thing = thingOf(old.target, old.id);
       this.codesOf.get(thing)?.delete(code);
@@ -79,9 +96,7 @@ export class CodeBook {
     }
     if (first !== undefined) {
       const thing = thingOf(first.target, first.id);
-      this.codes[code] = { target: first.target, id: first.id, by: first.act.sha256 };
-      const owned = this.codesOf.get(thing) ?? new Set();
-      this.codesOf.set(thing, owned.add(code));
+      this.own(code, thing);
       again.add(thing);
     }
     for (const act of [...this.index.of("code", code)]) {

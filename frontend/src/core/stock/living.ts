@@ -6,6 +6,7 @@
  * problem that carries its hash. A hash cannot be named by what it covers, so this never
  * goes in circles.
  */
+import { Library, type Shelf, type Trail } from "../shelf/library.ts";
 import type { Act } from "./acts.ts";
 import { NO_STAMP } from "../sync/stamp.ts";
 import { refusals } from "../sync/validate.ts";
@@ -57,12 +58,24 @@ const NONE: ReadonlySet<string> = new Set();
  * whose standing may have changed; `act` is the entry as it counts.
  */
 export class Living {
-  readonly entries = new Map<string, Entry>();
-  /** One hash, or the hashes of all entries that bear the id. */
-  private readonly byId = new Map<string, string | string[]>();
-  private readonly byTarget = new Map<string, Set<string>>();
-  private readonly accepts = new Map<string, Set<string>>();
+  readonly entries: Shelf<Entry>;
+  /** The hashes of all entries that bear an id. */
+  private readonly byId: Trail;
+  private readonly byTarget: Trail;
+  private readonly accepts: Trail;
   private readonly alive = new Map<string, boolean>();
+
+  constructor(library = new Library()) {
+    this.entries = library.shelf("entries");
+    this.byId = library.trail("entries by id");
+    this.byTarget = library.trail("mendings by target");
+    this.accepts = library.trail("acceptances by problem");
+  }
+
+  /** Lets go of what can be found out again. */
+  settle(): void {
+    this.alive.clear();
+  }
 
   /** Takes an entry in, or its newer standing in the feed; adds every hash it may touch. */
   add(entry: Entry, touched: Set<string>): void {
@@ -72,23 +85,17 @@ export class Living {
     if (known !== undefined) this.forget(sha256, touched);
     // The same bytes say the same: one body object for both standings.
     this.entries.set(sha256, known === undefined ? entry : { ...entry, body: known.body });
-    if (known === undefined && id !== "") this.indexId(id, sha256);
+    if (known === undefined && id !== "") this.byId.append(id, sha256);
     if (isMend(entry)) this.indexMend(entry);
     this.forget(sha256, touched);
     const same = this.byId.get(id);
-    if (Array.isArray(same)) for (const sha of same) this.forget(sha, touched);
-  }
-
-  private indexId(id: string, sha: string): void {
-    const same = this.byId.get(id);
-    if (same === undefined) this.byId.set(id, sha);
-    else this.byId.set(id, typeof same === "string" ? [same, sha] : [...same, sha]);
+    if (same !== undefined && same.size > 1) for (const sha of same) this.forget(sha, touched);
   }
 
   private indexMend(entry: Entry): void {
     const { target, problem: accepted } = mendBody(entry);
-    if (target) note(this.byTarget, target, entry.sha256);
-    if (accepted) note(this.accepts, accepted, entry.sha256);
+    if (target) this.byTarget.add(target, entry.sha256);
+    if (accepted) this.accepts.add(accepted, entry.sha256);
   }
 
   /** What was found out about an entry, and about all that it mends, has to be judged anew. */
@@ -180,7 +187,7 @@ export class Living {
 
   private firstOfId(entry: Entry): string {
     const same = this.byId.get(entry.id);
-    return Array.isArray(same) ? this.earliest(same) : entry.sha256;
+    return same !== undefined && same.size > 1 ? this.earliest(same) : entry.sha256;
   }
 
   /** The hash that stands first in the feed, or "". */
@@ -255,23 +262,14 @@ export class Living {
   act(sha: string): Act | undefined {
     const told = this.reading(sha);
     const entry = this.entries.get(sha);
-    if (told === null || entry === undefined) return undefined;
-    const key = orderKey(entry, rankOf(told.kind) ?? 0, told.occurred_on, told.noLaterThan);
-    return {
-      sha256: sha,
-      kind: told.kind,
-      body: knownFields(told.kind, told.v, told.body),
-      on: key[0],
-      key,
-      clamped: key[0] < told.occurred_on,
-      author: entry.author,
-      device: entry.device,
-      seq: placeInFeed(entry),
-      role: entry.role,
-      stamp: entry.stamp ?? NO_STAMP,
-      source: told.body,
-      v: told.v,
-    };
+    return told === null || entry === undefined ? undefined : actFrom(entry, told);
+  }
+
+  /** Whether the entry counts as it stands, and nothing else says anything of it. */
+  isPlain(sha: string): boolean {
+    const entry = this.entries.get(sha);
+    if (entry === undefined || plainReading(entry) === null || this.byTarget.has(sha)) return false;
+    return (this.byId.get(entry.id)?.size ?? 0) < 2;
   }
 
   /** Corrections of an entry, and corrections of those. */
@@ -387,8 +385,29 @@ function sameStanding(a: Entry, b: Entry): boolean {
   );
 }
 
-function note(index: Map<string, Set<string>>, key: string, sha: string): void {
-  const known = index.get(key);
-  if (known) known.add(sha);
-  else index.set(key, new Set([sha]));
+/** How the entry reads when nothing else says anything of it; null when it does not count by itself. */
+export function plainReading(entry: Entry): Told | null {
+  const { kind, v, body, occurred_on, received_on } = entry;
+  if (entry.held !== "" || MENDING.has(kind) || rankOf(kind) === undefined) return null;
+  return { kind, v, body, occurred_on, noLaterThan: received_on };
+}
+
+/** The entry as an act, read this way. */
+export function actFrom(entry: Entry, told: Told): Act {
+  const key = orderKey(entry, rankOf(told.kind) ?? 0, told.occurred_on, told.noLaterThan);
+  return {
+    sha256: entry.sha256,
+    kind: told.kind,
+    body: knownFields(told.kind, told.v, told.body),
+    on: key[0],
+    key,
+    clamped: key[0] < told.occurred_on,
+    author: entry.author,
+    device: entry.device,
+    seq: placeInFeed(entry),
+    role: entry.role,
+    stamp: entry.stamp ?? NO_STAMP,
+    source: told.body,
+    v: told.v,
+  };
 }

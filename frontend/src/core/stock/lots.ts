@@ -1,7 +1,7 @@
 /** A lot's page: its balance by account, what it is, where it lies, and what contradicts itself in it. */
 import { blankTable, lotIds, lotLines, sumOf, type Act, type SeenLine } from "./acts.ts";
 import { Book } from "./book.ts";
-import type { Standing } from "./crates.ts";
+import type { Emptying, Standing } from "./crates.ts";
 import { compareKeys } from "./entries.ts";
 import { births, placementOf, type Birth } from "./facts.ts";
 import { IN, postings } from "./ledger.ts";
@@ -15,7 +15,7 @@ export interface Ties {
   unit: string;
   whereabouts: Whereabouts;
   standings: (crate: string) => readonly Standing[];
-  emptyings: (crate: string) => readonly Act[];
+  emptyings: (crate: string) => readonly Emptying[];
   code: string;
   crateOfCode: (code: string) => string;
 }
@@ -119,7 +119,7 @@ const readEmptied: Reader = (book, act, before) => {
   const listed = lotIds(act.body);
   if (!listed.includes(book.lot)) return;
   if (before > 0) {
-    const { key, found } = emptiedDoubt(book.lot, act, before, ["void", "recount", "accept"]);
+    const { key, found } = emptiedDoubt(book.lot, emptyingOf(act), before, ["void", "recount", "accept"]);
     book.doubt("emptied_with_stock", key, found);
   }
   book.postDifference(act, listed.indexOf(book.lot), -before, "emptied");
@@ -127,11 +127,14 @@ const readEmptied: Reader = (book, act, before) => {
   book.basis = act.key;
 };
 
-function emptiedDoubt(lot: string, act: Act, count: number, outs: string[]): { key: string; found: Problem } {
-  const facts = { lot, crate: act.body.crate ?? "", count };
+function emptyingOf({ sha256, key, body }: Act): Emptying {
+  return { sha256, key, crate: body.crate ?? "" };
+}
+
+function emptiedDoubt(lot: string, { sha256, crate }: Emptying, count: number, outs: string[]): { key: string; found: Problem } {
   return {
-    key: `emptied_with_stock:${lot}:${act.sha256}`,
-    found: problem("emptied_with_stock", [act.sha256], { outs, voidable: [act.sha256], facts }),
+    key: `emptied_with_stock:${lot}:${sha256}`,
+    found: problem("emptied_with_stock", [sha256], { outs, voidable: [sha256], facts: { lot, crate, count } }),
   };
 }
 
@@ -275,9 +278,9 @@ function addFinalProblems(problems: Map<string, Problem>, book: Book, acts: read
 function addLeftBehind(problems: Map<string, Problem>, book: Book, ties: Ties): void {
   const { container, placedBy } = ties.whereabouts;
   if (book.balance <= 0 || container === "") return;
-  for (const act of ties.emptyings(container)) {
-    if ([placedBy, book.basis].some((known) => known !== null && compareKeys(act.key, known) <= 0)) continue;
-    const { key, found } = emptiedDoubt(book.lot, act, book.balance, ["void", "recount"]);
+  for (const emptying of ties.emptyings(container)) {
+    if ([placedBy, book.basis].some((known) => known !== null && compareKeys(emptying.key, known) <= 0)) continue;
+    const { key, found } = emptiedDoubt(book.lot, emptying, book.balance, ["void", "recount"]);
     problems.set(key, found);
   }
 }

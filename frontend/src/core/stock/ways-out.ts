@@ -117,7 +117,7 @@ function correct({ fold, found, choice }: Case): Way[] {
     ...targetOf(fold, sha),
     as_v: reading.v,
     body: mend(reading.body, choice),
-    occurred_on: fold.index.acts.get(sha)?.on ?? reading.occurred_on,
+    occurred_on: fold.index.act(sha)?.on ?? reading.occurred_on,
   };
   return [{ kind: "record_corrected", body, occurred_on: choice.today }];
 }

@@ -1,4 +1,4 @@
-/** Bundles fold-cli.ts for Node, into a folder that is not kept. */
+/** Bundles phone-bench.ts for Node, into a folder that is not kept. */
 import { fileURLToPath } from "node:url";
 import { defineConfig } from "vite";
 
@@ -8,12 +8,12 @@ export default defineConfig({
   root: here("."),
   publicDir: false,
   build: {
-    ssr: here("./fold-cli.ts"),
-    outDir: here("../build-tools"),
+    ssr: here("./phone-bench.ts"),
+    outDir: here("../build-tools/phone"),
     emptyOutDir: true,
     target: "node20",
     minify: false,
-    rollupOptions: { output: { entryFileNames: "fold-cli.js" } },
+    rollupOptions: { output: { entryFileNames: "phone-bench.js" } },
   },
   ssr: { noExternal: true },
 });
