@@ -4,13 +4,17 @@ from __future__ import annotations
 
 import csv
 import io
+import unicodedata
 from collections.abc import Iterator
 from typing import Any
 
 from tubertrack.core.losses import wording
 
 Json = dict[str, Any]
-_FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
+# OWASP, “CSV Injection”: these begin a formula, full-width ones too, and what cannot be seen before
+# them may be dropped on the way in.
+_FORMULA_STARTS = ("=", "+", "-", "@", "\uff1d", "\uff0b", "\uff0d", "\uff20")
+_UNSEEN = frozenset({"Cc", "Cf", "Zs", "Zl", "Zp"})
 METHODS = {"crate_wilson": "crate counts", "early_leavers": "followed day by day"}
 
 
@@ -93,6 +97,13 @@ def _values(report: Json, row: Json, causes: list[str], ways: list[str]) -> Iter
 
 def _cell(value: Any) -> Any:
     """Text that a spreadsheet would take for a formula gets an apostrophe in front."""
-    if isinstance(value, str) and value.startswith(_FORMULA_STARTS):
+    if isinstance(value, str) and _starts_a_formula(value):
         return f"'{value}"
     return "" if value is None else value
+
+
+def _starts_a_formula(text: str) -> bool:
+    if text.startswith(("\t", "\r", "\n")):
+        return True
+    seen = next((char for char in text if unicodedata.category(char) not in _UNSEEN), "")
+    return seen in _FORMULA_STARTS
