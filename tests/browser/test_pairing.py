@@ -16,9 +16,8 @@ def test_a_phone_signs_in_by_the_picture_on_the_owners_screen(
 ):
     desk = new_phone(desk=True)
     desk.enter(start_link())
-    desk.go("/phone/people")
-    ben = desk.page.get_by_role("listitem").filter(has_text="Ben").first
-    desk.tap(ben.get_by_role("button", name="Pair a phone"))
+    desk.go("/phone/pair")
+    desk.tap(re.compile("^Ben"), within=desk.page.get_by_role("group", name="Whose phone"))
     picture = desk.page.get_by_role("img", name=re.compile("QR code"))
     expect(picture).to_be_visible()
     camera.show(held(Image.open(io.BytesIO(picture.screenshot())).convert("RGB")))

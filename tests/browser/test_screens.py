@@ -79,6 +79,9 @@ def paths(farm, api):
         ":sha": check["sha256"],
         ":table": "varieties",
         ":row": lot["variety"],
+        ":member": api.get("/api/members/")[0]["id"],
+        ":device": next(row["id"] for row in api.get("/api/devices/") if row["sort"] == "phone"),
+        ":buyer": api.post("/api/buyers/", {"name": "Marnie Oxley"})["id"],
     }
 
     def filled(path: str) -> str:

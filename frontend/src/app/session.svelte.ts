@@ -3,7 +3,7 @@
  * or template and follows every change. The stock is changed in place, so a
  * $derived should end in a value, a list or a copy ({...lot}), not in the lot itself.
  */
-import { mayWrite } from "../core/sync/rights.ts";
+import { lesserRole, mayWrite } from "../core/sync/rights.ts";
 import type { StockState } from "../core/stock/state.ts";
 import type { Kind, Role } from "../core/stock/kinds.ts";
 import {
@@ -17,6 +17,7 @@ import {
   type SessionList,
   type SyncState,
 } from "../sync/session.ts";
+import { mayReadPersonal } from "../sync/personal.ts";
 
 type Phase = "opening" | "signed-out" | "ready" | "broken";
 
@@ -26,6 +27,7 @@ class Here {
   #phase = $state<Phase>("opening");
   #trouble = $state("");
   #version = $state(0);
+  #left = $state(false);
   #stop: () => void = () => undefined;
   #view = $derived.by(() => {
     void this.#version;
@@ -62,9 +64,14 @@ class Here {
     void this.#version;
     return this.session.farm;
   }
+  /** Everybody who ever was on the farm; an erased name reads so. */
   get members(): readonly Member[] {
     void this.#version;
-    return this.session.members;
+    return this.session.members.map((one) => (one.erased || one.name === "" ? { ...one, name: "Erased person" } : one));
+  }
+  /** Those who may be at work today. */
+  get writers(): readonly Member[] {
+    return this.members.filter((one) => one.active !== false && !one.erased);
   }
   get member(): Member {
     void this.#version;
@@ -76,7 +83,7 @@ class Here {
   }
   /** The person at work. */
   get person(): Member {
-    return this.members.find((one) => one.id === this.author) ?? this.member;
+    return this.writers.find((one) => one.id === this.author) ?? this.member;
   }
   get today(): string {
     void this.#version;
@@ -104,8 +111,15 @@ class Here {
   }
   /** True when the person at work may write this kind; others would be set aside. */
   may(kind: Kind): boolean {
-    const roles: Role[] = [this.person.role, this.member.role];
-    return roles.every((role) => mayWrite(kind, role));
+    return mayWrite(kind, this.role);
+  }
+  /** What the person at work may do on this device: never more than whoever it was paired for. */
+  get role(): Role {
+    return lesserRole(this.person.role, this.member.role);
+  }
+  /** Buyers, sales and prices. */
+  get mayReadPersonal(): boolean {
+    return mayReadPersonal(this.role);
   }
   choose(memberId: string): void {
     this.session.chooseAuthor(memberId);
@@ -136,8 +150,26 @@ class Here {
     if (this.#list) this.#use(await this.#list.open(farmId));
   }
   async signOut(): Promise<void> {
-    await this.#list?.signOut(this.session.farm.id);
-    this.#use(this.#list?.current ?? null);
+    await this.#leave((list, farm) => list.signOut(farm));
+  }
+  /** Takes the farm off this device with `lost` entries that are nowhere else. */
+  async erase(lost: number): Promise<void> {
+    await this.#leave((list, farm) => list.erase(farm, lost));
+  }
+  async unsentOf(farmId: string): Promise<number> {
+    return (await this.#list?.unsent(farmId)) ?? 0;
+  }
+  /** True after somebody signed this device out by hand: it does not sign itself in again. */
+  get left(): boolean {
+    return this.#left;
+  }
+  async #leave(how: (list: SessionList, farm: string) => Promise<void>): Promise<void> {
+    const list = this.#list;
+    if (!list) return;
+    await how(list, this.session.farm.id);
+    this.#left = true;
+    const [next] = list.list;
+    this.#use(list.current ?? (next ? await list.open(next.farm.id) : null));
   }
   #use(session: FarmSession | null): void {
     this.#stop();

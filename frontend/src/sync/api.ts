@@ -29,13 +29,20 @@ async function refusalOf(response: Response): Promise<ApiError> {
     code?: unknown;
     message?: unknown;
     fields?: unknown;
+    retry_after_s?: unknown;
   } | null;
   const code = typeof told?.code === "string" ? told.code : `http_${response.status}`;
   const message =
     typeof told?.message === "string"
       ? told.message
       : `The farm computer could not answer (${response.status}). What is saved on this phone stays saved.`;
-  return new ApiError(code, message, response.status, fieldsOf(told?.fields));
+  return new ApiError(code, message, response.status, fieldsOf(told?.fields), wait(told?.retry_after_s, response));
+}
+
+/** Seconds to wait, from the answer itself or from its heading. */
+function wait(told: unknown, response: Response): number | null {
+  const seconds = typeof told === "number" ? told : Number(response.headers.get("Retry-After") ?? Number.NaN);
+  return Number.isFinite(seconds) && seconds >= 0 ? Math.ceil(seconds) : null;
 }
 
 function fieldsOf(value: unknown): Record<string, string> {

@@ -19,6 +19,10 @@ const open = {
 export interface BrowserSession {
   signed_in: boolean;
   name: string;
+  /** False for somebody who has only come in by a start link so far. */
+  has_password: boolean;
+  /** Not soon after a start link, which proves as much. */
+  old_password_needed: boolean;
   csrf: string;
   farms: { id: string; name: string; role: string }[];
 }
@@ -44,7 +48,31 @@ export function newFarm(session: BrowserSession, name: string, timeZone: string,
   return post("/api/farms/", { name, time_zone: timeZone, device_name: device }, session.csrf);
 }
 
-/** Signs this device in with six digits from the owner; spaces are no matter. */
+/** Signs this browser in; 403 for a name and password that do not fit, 429 for too many tries. */
+export function signIn(name: string, password: string, csrf: string): Promise<BrowserSession> {
+  return post("/api/sign-in/", { name, password }, csrf);
+}
+
+/** Ends what the browser's cookie opened; its devices stay. */
+export async function endSession(): Promise<void> {
+  const session = await whoAmI();
+  if (session.signed_in) await post("/api/sign-out/", {}, session.csrf);
+}
+
+export interface NewPassword {
+  new_password: string;
+  /** Asked for when there is one already. */
+  old_password?: string;
+  /** The name to sign in by; kept as it is when left out. */
+  name?: string;
+}
+
+/** Sets or changes the password of whoever is signed in; other browsers are signed out. */
+export function setPassword(told: NewPassword, csrf: string): Promise<unknown> {
+  return post("/api/password/", told, csrf);
+}
+
+/** Signs this device in with six digits from the owner, or what their picture holds; spaces are no matter. */
 export function pair(code: string, deviceName: string): Promise<EnrolAnswer> {
   return post("/api/pair/", { code, device_name: deviceName });
 }

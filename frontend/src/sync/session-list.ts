@@ -3,6 +3,7 @@ import { FarmStore } from "../store/farm-store.ts";
 import { MetaStore } from "../store/meta-store.ts";
 import type { FarmRow } from "../store/rows.ts";
 import { LiveSession } from "./farm-session.ts";
+import { forgetPersonal, mayReadPersonal } from "./personal.ts";
 import { SignOutRefused, type EnrolAnswer, type FarmSession, type SessionList } from "./session-types.ts";
 import { browserSurroundings, type Surroundings } from "./surroundings.ts";
 
@@ -20,6 +21,7 @@ class Sessions implements SessionList {
   private readonly listeners = new Set<() => void>();
   private rows: FarmRow[] = [];
   private session: LiveSession | null = null;
+  private stopWatching: () => void = () => undefined;
 
   constructor(private readonly around: Surroundings) {
     this.meta = new MetaStore(around.seams);
@@ -43,9 +45,13 @@ class Sessions implements SessionList {
   async enrol(answer: EnrolAnswer): Promise<FarmSession> {
     const { token, farm, device, member, members } = answer;
     const row: FarmRow = { id: farm.id, token, farm: { ...farm, as_of: farm.as_of || null }, device, member, members };
+    const before = this.rows.find((one) => one.id === farm.id)?.member.id;
     await this.meta.put(row);
     this.rows = await this.meta.list();
-    return this.enter(row);
+    const session = await this.enter(row);
+    // Paired for somebody else now: the last one at work is not who holds it.
+    if (before !== undefined && before !== member.id) session.chooseAuthor(member.id);
+    return session;
   }
 
   open(farmId: string): Promise<FarmSession> {
@@ -55,9 +61,14 @@ class Sessions implements SessionList {
   }
 
   async signOut(farmId: string): Promise<void> {
+    await this.erase(farmId, 0);
+  }
+
+  async erase(farmId: string, lost: number): Promise<void> {
     const unsent = await this.unsent(farmId);
-    if (unsent > 0) throw new SignOutRefused(unsent);
+    if (unsent !== lost) throw new SignOutRefused(unsent);
     if (this.session?.farm.id === farmId) {
+      this.stopWatching();
       this.session.close();
       this.session = null;
     }
@@ -71,7 +82,7 @@ class Sessions implements SessionList {
     return () => this.listeners.delete(fn);
   }
 
-  private async unsent(farmId: string): Promise<number> {
+  async unsent(farmId: string): Promise<number> {
     const store = new FarmStore(farmId, this.around.seams);
     try {
       const { saved, sent, stuck } = await store.counts();
@@ -82,14 +93,31 @@ class Sessions implements SessionList {
   }
 
   private async enter(row: FarmRow): Promise<LiveSession> {
+    this.stopWatching();
     this.session?.close();
     this.session = null;
     const session = await LiveSession.open(row, this.around, () => this.left(row.id));
     this.session = session;
     await this.meta.setCurrent(row.id);
     this.tell();
+    this.watch(session);
     void this.askWhoIsWho(session);
     return session;
+  }
+
+  /** Names, roles and who still works here are asked for again after every round of the sync. */
+  private watch(session: LiveSession): void {
+    let known = session.sync.last_ok_at;
+    let out = false;
+    this.stopWatching = session.subscribe(() => {
+      const { last_ok_at, phase } = session.sync;
+      if (last_ok_at !== known) {
+        known = last_ok_at;
+        void this.askWhoIsWho(session);
+      }
+      if (phase === "signed-out" && !out) void forgetPersonal(session);
+      out = phase === "signed-out";
+    });
   }
 
   /** Names and roles may have changed; without an answer the old ones stay. */
@@ -97,9 +125,13 @@ class Sessions implements SessionList {
     try {
       const told = await session.api<Omit<EnrolAnswer, "token">>("/api/farm/");
       if (told?.farm?.id !== session.farm.id || this.session !== session) return;
+      if (!mayReadPersonal(told.member.role)) await forgetPersonal(session);
       const { farm, device, member, members } = told;
       const row = { id: farm.id, token: session.token, farm: { ...farm, as_of: farm.as_of || null }, device, member, members };
+      if (JSON.stringify(row) === JSON.stringify(this.rows.find((one) => one.id === farm.id))) return;
       session.take(row);
+      const atWork = members.find((one) => one.id === session.author);
+      if (!atWork || atWork.active === false || atWork.erased) session.chooseAuthor(member.id);
       await this.meta.put(row);
       this.rows = await this.meta.list();
       this.tell();

@@ -27,6 +27,10 @@ export interface Member {
   id: string;
   name: string;
   role: Role;
+  /** False for somebody who no longer works here; their entries keep their name. */
+  active?: boolean;
+  /** The name was erased and is "". */
+  erased?: boolean;
 }
 
 export interface Farm {
@@ -133,6 +137,13 @@ export interface SessionList {
   open(farmId: string): Promise<FarmSession>;
   /** Refused with SignOutRefused while entries are only on this phone. */
   signOut(farmId: string): Promise<void>;
+  /**
+   * Takes a farm off this device although `lost` entries are only here. Refused with
+   * SignOutRefused when by now it is another number: somebody goes on writing.
+   */
+  erase(farmId: string, lost: number): Promise<void>;
+  /** How many entries of a farm are only on this device. */
+  unsent(farmId: string): Promise<number>;
   subscribe(fn: () => void): () => void;
 }
 
@@ -154,6 +165,8 @@ export class ApiError extends Error {
     message: string,
     readonly status: number,
     readonly fields: Record<string, string> = {},
+    /** Seconds until another try makes sense; null when that was not said. */
+    readonly retryAfterS: number | null = null,
   ) {
     super(message);
     this.name = "ApiError";

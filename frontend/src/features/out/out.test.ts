@@ -17,7 +17,8 @@ describe("going out", () => {
     const { drafts, warnings } = planOut({ ...fields, how }, deskOf(stock()));
     expect(warnings).toEqual([]);
     expect(refusals("gone_out", 1, drafts[0]!.body)).toEqual([]);
-    expect(drafts[0]!.body).toEqual({ lot: LOT, count: 10, how });
+    // Only a sale has an id, for the buyer and price that may stand beside it.
+    expect(drafts[0]!.body).toEqual({ lot: LOT, count: 10, how, ...(how === "sold" ? { sale: id(900) } : {}) });
   });
   it("warns of more than there are, and still saves", () => {
     const plan = planOut({ ...fields, count: "40" }, deskOf(stock()));

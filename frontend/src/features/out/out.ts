@@ -42,7 +42,8 @@ export function planOut(fields: OutFields, desk: Desk, correcting = false): Plan
           lot: fields.lot,
           count,
           how: fields.how,
-          ...given("sale", fields.sale),
+          // A sale gets its id here; buyer and price stand beside it, off the log.
+          ...given("sale", fields.sale || (fields.how === "sold" ? desk.newId() : "")),
           ...given("order", fields.order),
           ...given("note", fields.note.trim()),
         },
