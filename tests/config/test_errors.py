@@ -1,10 +1,15 @@
 """Every error under the JSON addresses has one shape, whoever made it."""
 
 import json
+import sqlite3
+from pathlib import Path
 from typing import Any
 
+import psycopg
+import psycopg_pool
 import pytest
 from django.core.exceptions import PermissionDenied
+from django.db import InterfaceError, OperationalError
 from django.http import Http404, HttpResponse, HttpResponseNotAllowed
 from django.test import Client, RequestFactory
 from rest_framework import exceptions
@@ -37,6 +42,64 @@ def test_the_frameworks_errors_have_a_code_and_a_sentence(exc: Exception, code: 
     assert {"code", "message"} == set(body)
     assert code == body["code"]
     assert body["message"].endswith(".")
+
+
+def sqlite_error(statement: str, *, path: str = ":memory:") -> sqlite3.OperationalError:
+    with pytest.raises(sqlite3.OperationalError) as met:
+        sqlite3.connect(path).execute(statement)
+    return met.value
+
+
+def locked(folder: Path) -> sqlite3.OperationalError:
+    path = str(folder / "locked.sqlite3")
+    writer = sqlite3.connect(path, isolation_level=None)
+    writer.execute("BEGIN IMMEDIATE")
+    other = sqlite3.connect(path, isolation_level=None, timeout=0)
+    with pytest.raises(sqlite3.OperationalError) as met:
+        other.execute("BEGIN IMMEDIATE")
+    return met.value
+
+
+def from_database(cause: Exception) -> OperationalError:
+    """As Django passes an error of the driver on."""
+    error = OperationalError(str(cause))
+    error.__cause__ = cause
+    return error
+
+
+# The codes are those of PostgreSQL's appendix A.
+@pytest.mark.parametrize(
+    "cause",
+    [
+        psycopg.OperationalError("the connection is lost"),
+        psycopg_pool.PoolTimeout("couldn't get a connection after 5.00 sec"),
+        psycopg.errors.AdminShutdown(),  # 57P01
+        psycopg.errors.CrashShutdown(),  # 57P02
+        psycopg.errors.ConnectionFailure(),  # 08006
+        psycopg.errors.TooManyConnections(),  # 53300
+    ],
+)
+def test_a_database_that_is_away_is_no_fault_of_the_request(cause: Exception) -> None:
+    response = refusal_handler(from_database(cause), {})
+
+    assert response is not None
+    assert (503, "database_away") == (response.status_code, response.data["code"])
+    assert "5" == response["Retry-After"]
+
+
+def test_a_locked_file_and_one_that_cannot_be_opened_are_no_fault_of_the_request(
+    tmp_path: Path,
+) -> None:
+    closed = sqlite_error("SELECT 1", path=str(tmp_path / "no folder" / "farm.sqlite3"))
+    for cause in (locked(tmp_path), closed):
+        assert "database_away" == answer_to(from_database(cause))["code"]
+    assert "database_away" == answer_to(InterfaceError("connection already closed"))["code"]
+
+
+def test_a_mistake_of_ours_in_a_statement_stays_one(tmp_path: Path) -> None:
+    too_much = psycopg.errors.ProgramLimitExceeded()  # 54000
+    for cause in (sqlite_error("SELECT * FROM nothing"), too_much):
+        assert refusal_handler(from_database(cause), {}) is None
 
 
 def test_field_errors_are_named_by_their_path() -> None:

@@ -13,6 +13,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from django.core.exceptions import DisallowedHost, PermissionDenied
+from django.db import InterfaceError, OperationalError
 from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
 from rest_framework import exceptions
 from rest_framework.response import Response
@@ -35,6 +36,7 @@ SENTENCES: dict[int, tuple[str, str]] = {
     415: ("unsupported_media_type", "Send this as JSON (Content-Type: application/json)."),
     429: ("too_many_requests", "Too many tries. Wait a little, then try again."),
     500: ("server_error", "The server made a mistake. Nothing was stored. Try again later."),
+    503: ("database_away", "The server cannot reach its database just now. Try again in a moment."),
 }
 PAGE_TOO_OLD = "This page has been open for too long. Load it again, then repeat what you did."
 UNKNOWN_HOST = (
@@ -51,12 +53,43 @@ _OUR_CODES = {
 }
 
 
+class DatabaseAway(exceptions.APIException):
+    """It is the server that is ill, not the request: a phone sets none of its entries aside."""
+
+    status_code = 503
+    default_code, default_detail = SENTENCES[503]
+    wait = 5
+
+
+# Class of SQLSTATE (PostgreSQL's appendix A): connection, resources, operator intervention, system.
+_AWAY_CLASSES = ("08", "53", "57", "58")
+# Names of SQLite's result codes.
+_AWAY_RESULTS = ("SQLITE_BUSY", "SQLITE_LOCKED", "SQLITE_FULL", "SQLITE_IOERR", "SQLITE_CANTOPEN")
+
+
+def database_is_away(exc: BaseException) -> bool:
+    """Whether the same request may well succeed once the database is back, unlocked or has room."""
+    if isinstance(exc, InterfaceError):
+        return True  # the connection was closed under us
+    if not isinstance(exc, OperationalError):
+        return False
+    told = exc.__cause__
+    result = getattr(told, "sqlite_errorname", None)
+    if result is not None:
+        return str(result).startswith(_AWAY_RESULTS)
+    state = getattr(told, "sqlstate", None)
+    return state is None or str(state).startswith(_AWAY_CLASSES)
+
+
 def refusal_handler(exc: Exception, context: Mapping[str, Any]) -> Response | None:
     """The answer to an exception in a view; None lets a mistake of ours become a logged 500."""
     if isinstance(exc, Http404):
         exc = exceptions.NotFound()
     elif isinstance(exc, PermissionDenied):
         exc = exceptions.PermissionDenied()
+    elif database_is_away(exc):
+        logger.warning("database: %s", exc)
+        exc = DatabaseAway()
     if not isinstance(exc, exceptions.APIException):
         return None
     set_rollback()

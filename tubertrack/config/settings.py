@@ -102,9 +102,13 @@ SQLITE_PRAGMAS = (
 def _database() -> dict[str, Any]:
     url = os.environ.get("DATABASE_URL")
     if url:
-        database: dict[str, Any] = dict(dj_database_url.parse(url, conn_max_age=0))
+        # Looked at before use: after a restart of the database no request meets a dead connection.
+        database: dict[str, Any] = dict(
+            dj_database_url.parse(url, conn_max_age=0, conn_health_checks=True)
+        )
         if database["ENGINE"] == "django.db.backends.postgresql":
-            database["OPTIONS"] = {**database.get("OPTIONS", {}), "pool": True}
+            # 5 s, not 30: whoever waits for a database that is away holds a thread meanwhile.
+            database["OPTIONS"] = {**database.get("OPTIONS", {}), "pool": {"timeout": 5}}
         return database
     return {
         "ENGINE": "django.db.backends.sqlite3",
