@@ -69,6 +69,21 @@ def erase_user(user: User) -> None:
     user.delete()  # with what it did in the admin; members point to nobody
 
 
+@transaction.atomic
+def erase_everywhere(user: User, *, now: datetime) -> int:
+    """The user and the person on every farm, erased; on how many farms that was.
+
+    LastOwner when one of them would be left without an owner; nothing is erased then.
+    """
+    members = list(user.members.select_related("farm").order_by("farm"))
+    for member in members:
+        erase_member(member.farm, member.pk, now=now)
+    left = User.objects.filter(pk=user.pk).first()  # of the staff, or on no farm at all
+    if left is not None:
+        erase_user(left)
+    return len(members)
+
+
 def erase_buyer(buyer: Buyer) -> None:
     """The buyer, gone; sales of theirs stay with their price and without a name.
 

@@ -18,6 +18,11 @@ class User(AbstractUser):
         default=False, help_text="Signed in by the link that the server prints on its own machine."
     )
 
+    @property
+    def has_password(self) -> bool:
+        """Whether one was chosen; nobody signs in by an empty one."""
+        return bool(self.password) and self.has_usable_password()
+
 
 class Farm(models.Model):
     """One farm: the wall around every row. Its row is the lock of its record log."""

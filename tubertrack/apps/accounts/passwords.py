@@ -81,18 +81,23 @@ def sign_in(request: HttpRequest, *, name: str, password: str, now: datetime) ->
     WrongNameOrPassword otherwise; TooManyTries after too many from this place or for this name.
     A name that nobody has is hashed all the same, and takes as long (Django's ModelBackend).
     """
-    folded = sign_in_name(name)
-    asked = [(tries.BY_PLACE, place_of(request)), (tries.BY_NAME, folded)]
+    asked = tries_of(request, name)
     tries.begin(asked, now=now)
-    user = authenticate(request, username=_kept_name(name, folded), password=password)
+    user = authenticate(request, username=_kept_name(name), password=password)
     if not isinstance(user, User):
         raise WrongNameOrPassword
     tries.right(asked, forgiven=tries.BY_NAME, now=now)
     return user
 
 
-def _kept_name(typed: str, folded: str) -> str:
+def tries_of(request: HttpRequest, name: str) -> tries.Asked:
+    """Whose tries count when somebody gives this name: the place's and the name's."""
+    return [(tries.BY_PLACE, place_of(request)), (tries.BY_NAME, sign_in_name(name))]
+
+
+def _kept_name(typed: str) -> str:
     """As it is kept; users made by the command line may have capitals."""
+    folded = sign_in_name(typed)
     kept = set(User.objects.filter(username__in=[typed, folded]).values_list("username", flat=True))
     return typed if typed in kept else folded
 
@@ -112,7 +117,7 @@ def choose_password(
     is. Every other session ends by itself (its hash covers the password), and so do start links.
     Raises WrongPassword, TooManyTries, NameTaken, BadPassword; nothing is changed then.
     """
-    if user.has_usable_password() and not proved_by_link:
+    if user.has_password and not proved_by_link:
         _must_know(user, old_password, now)
     try:
         with transaction.atomic():

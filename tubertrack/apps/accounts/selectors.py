@@ -45,7 +45,7 @@ def session_told(user: Any, *, old_password_needed: bool) -> dict[str, Any]:
     return {
         "signed_in": signed_in,
         "name": user.get_username() if signed_in else "",
-        "has_password": signed_in and user.has_usable_password(),
+        "has_password": signed_in and user.has_password,
         "old_password_needed": signed_in and old_password_needed,
         "farms": own_farms(user) if signed_in else [],
     }

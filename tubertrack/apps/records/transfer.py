@@ -35,7 +35,13 @@ def _heading(farm: Farm) -> dict[str, Any]:
         "format": FORMAT,
         "farm": {"id": str(farm.pk), "name": farm.name, "time_zone": farm.time_zone},
         "members": [
-            {"id": str(one.pk), "name": one.name, "role": one.role, "active": one.active}
+            {
+                "id": str(one.pk),
+                "name": one.name,
+                "role": one.role,
+                "active": one.active,
+                "erased": one.erased,
+            }
             for one in farm.members.order_by("pk")
         ],
         "devices": [
@@ -124,7 +130,12 @@ def _farm_of(heading: dict[str, Any]) -> Farm:
     farm = Farm.objects.create(pk=told["id"], name=told["name"], time_zone=told["time_zone"])
     for one in heading["members"]:
         Member.objects.create(
-            pk=one["id"], farm=farm, name=one["name"], role=one["role"], active=one["active"]
+            pk=one["id"],
+            farm=farm,
+            name=one["name"],
+            role=one["role"],
+            active=one["active"],
+            erased=one.get("erased", False),
         )
     for one in heading["devices"]:
         Device.objects.create(

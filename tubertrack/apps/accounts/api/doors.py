@@ -41,7 +41,7 @@ def _proved_by_link(request: Request) -> bool:
 
 def _session_answer(request: Request) -> Response:
     user = request._request.user  # signing in and out change it below rest_framework
-    needed = bool(user.is_authenticated) and user.has_usable_password()
+    needed = bool(user.is_authenticated) and user.has_password
     answer = selectors.session_told(
         user, old_password_needed=needed and not _proved_by_link(request)
     )

@@ -3,13 +3,14 @@
 A phone's camera and offline mode need HTTPS, and no public authority vouches for a farm's own
 network. So the farm has its own, with critical name constraints: whoever steals its key still
 cannot pass for any site on the internet.
-Source: RFC 5280 (4.2.1.9 basic constraints, 4.2.1.10 name constraints), RFC 6762 (.local),
-RFC 8375 (home.arpa), RFC 6761 (localhost), RFC 1918, RFC 4193, RFC 3927, RFC 4291 (addresses).
-".lan" is common practice of home routers, no source.
+Source: RFC 5280 (4.2.1.9 basic constraints, 4.2.1.10 name constraints, 4.2.1.12 purposes), RFC 6762
+(.local), RFC 8375 (home.arpa), RFC 6761 (localhost), RFC 1918, RFC 4193, RFC 3927, RFC 4291
+(addresses), RFC 1123, 2.1 (host names). ".lan" is common practice of home routers, no source.
 """
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -46,6 +47,12 @@ NETWORKS = tuple(
 )
 
 
+_HOST = re.compile(
+    r"(?=.{1,253}$)[a-z0-9]([a-z0-9-]{0,61}[a-z0-9])?(\.[a-z0-9]([a-z0-9-]{0,61}[a-z0-9])?)*"
+)
+"""Whole names in small letters: no wildcard, no dot in front, no port."""
+
+
 @dataclass(frozen=True, slots=True)
 class Pair:
     """A certificate and its key, in PEM."""
@@ -59,15 +66,28 @@ class Pair:
     def der(self) -> bytes:
         return self.loaded().public_bytes(serialization.Encoding.DER)
 
+    def belongs_together(self) -> bool:
+        """Whether this is a whole certificate and the key to it."""
+        try:
+            return self.loaded().public_key() == _key_of(self).public_key()
+        except (ValueError, TypeError):
+            return False
+
+    def name(self) -> str:
+        """What a phone calls the certificate."""
+        [name] = self.loaded().subject.get_attributes_for_oid(NameOID.COMMON_NAME)
+        return str(name.value)
+
 
 def make_authority(name: str, *, now: datetime) -> Pair:
-    """A new authority: ECDSA P-256, ten years, no authority below it, private names alone."""
+    """A new authority: ECDSA P-256, ten years, no authority below it, private names and servers alone."""
     key = ec.generate_private_key(ec.SECP256R1())
     subject = x509.Name([x509.NameAttribute(NameOID.COMMON_NAME, name[:64])])
     certificate = (
         _begun(subject, subject, key, now=now, life=AUTHORITY_LIFE)
         .add_extension(x509.BasicConstraints(ca=True, path_length=0), critical=True)
         .add_extension(_usage(signs_certificates=True), critical=True)
+        .add_extension(x509.ExtendedKeyUsage([ExtendedKeyUsageOID.SERVER_AUTH]), critical=False)
         .add_extension(_private_names(), critical=True)
         .sign(key, hashes.SHA256())
     )
@@ -78,10 +98,14 @@ def make_leaf(authority: Pair, names: Iterable[str], *, now: datetime) -> Pair:
     """A server's certificate for these names and addresses, good for 397 days.
 
     Names outside DOMAINS and NETWORKS may be asked for; nobody who checks will believe them.
+    Errors: ValueError for what is no whole name, such as a wildcard.
     """
     key = ec.generate_private_key(ec.SECP256R1())
     signer = authority.loaded()
     chosen = list(dict.fromkeys(names))
+    for name in chosen:
+        if _address(name) is None and not _HOST.fullmatch(name):
+            raise ValueError(f"{name} is not the name of one computer")
     subject = x509.Name([x509.NameAttribute(NameOID.COMMON_NAME, chosen[0][:64])])
     certificate = (
         _begun(subject, signer.subject, key, now=now, life=LEAF_LIFE)
@@ -102,6 +126,8 @@ def make_leaf(authority: Pair, names: Iterable[str], *, now: datetime) -> Pair:
 
 def is_good_leaf(leaf: Pair, authority: Pair, names: Iterable[str], *, now: datetime) -> bool:
     """Whether the certificate has all these names, lasts 30 days yet, and is of this authority."""
+    if not leaf.belongs_together():
+        return False
     certificate = leaf.loaded()
     try:
         certificate.verify_directly_issued_by(authority.loaded())
@@ -121,16 +147,25 @@ def names_in(certificate: x509.Certificate) -> list[str]:
 
 
 def may_vouch_for(name: str) -> bool:
-    """Whether the authority's constraints let it vouch for this name or address."""
+    """Whether the authority's constraints let it vouch for this whole name or address."""
     address = _address(name)
     if address is not None:
         return any(address in network for network in NETWORKS)
-    return any(name == domain or name.endswith(f".{domain}") for domain in DOMAINS)
+    return _HOST.fullmatch(name) is not None and any(
+        name == domain or name.endswith(f".{domain}") for domain in DOMAINS
+    )
 
 
 def fingerprint(pair: Pair) -> str:
     """SHA-256 of the certificate as phones show it: pairs of capitals and figures."""
     return pair.loaded().fingerprint(hashes.SHA256()).hex(" ").upper()
+
+
+def fingerprint_rows(pair: Pair) -> list[str]:
+    """The fingerprint for comparing by eye: four rows of twice four pairs."""
+    pairs = fingerprint(pair).split(" ")
+    fours = [" ".join(pairs[at : at + 4]) for at in range(0, len(pairs), 4)]
+    return [f"{left}   {right}" for left, right in zip(fours[::2], fours[1::2])]
 
 
 def _begun(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import multiprocessing
 import os
 import socket
 import threading
@@ -18,73 +19,79 @@ from django.conf import settings
 from django.core.wsgi import get_wsgi_application
 
 from tubertrack.apps.accounts import clock
-from tubertrack.apps.accounts.lan.authority import fingerprint, may_vouch_for
-from tubertrack.apps.accounts.lan.keeping import kept_certificates
-from tubertrack.apps.accounts.lan.names import ALWAYS, answers_to, lan_addresses, local_name
-from tubertrack.apps.accounts.lan.trust import TrustPage, door, for_own_browser
+from tubertrack.apps.accounts.lan.authority import fingerprint_rows
+from tubertrack.apps.accounts.lan.keeping import Unusable
+from tubertrack.apps.accounts.lan.names import Called, look_around
+from tubertrack.apps.accounts.lan.standing import Say, Standing, watch
+from tubertrack.apps.accounts.lan.trust import door, for_own_browser
 from tubertrack.apps.accounts.services import mint_start_link
 
 HTTPS_PORT = 8443
 PORTS_TRIED = 50
 EVERYWHERE = "0.0.0.0"  # noqa: S104  the farm's network is the point of it
+OVERLAP_S = 5.0
+"""A new worker loads for so long beside the old one before that is stopped."""
 
-Say = Callable[[str], None]
+NO_ADDRESS = (
+    "This computer has no address on a private network. Connect it, then start again, or name one in"
+    " TUBERTRACK_HOSTS, such as 192.168.1.20 or farm.lan."
+)
 
 
 def serve(*, port: int, opens_browser: bool, say: Say, run: Callable[..., None]) -> None:
     """Serves the app by HTTPS to the network and the trust page by HTTP, until stopped.
 
-    `run(port, address=, ssl_cert=, ssl_key=)` is the application server; it blocks.
+    `run(port, address=, began=, before_reload=, **options of granian)` is the application server;
+    it blocks. Errors: Unusable, with a sentence.
     """
-    chosen = [host for host in settings.FURTHER_HOSTS if may_vouch_for(host)]
-    addresses, name = [*chosen, *lan_addresses()], local_name()
-    if not addresses:
-        say("This computer has no address on a private network. Connect it, then start again, or")
-        say("name one in TUBERTRACK_HOSTS, such as 192.168.1.20 or farm.lan.")
-        return
-    own_names = [one for one in (name, *addresses) if one]
-    names = [*own_names, *ALWAYS]
-    kept = kept_certificates(settings.DATA_DIR / "authority", names, now=clock.now())
+    # A copy of this process would hold the locks and the database pool of the threads in it.
+    multiprocessing.set_start_method("spawn", force=True)
+    called = _look()
+    if called is None:
+        raise Unusable(NO_ADDRESS)
     plain, secure = _free_port(port), _free_port(HTTPS_PORT)
-    found_by_name = not chosen and name is not None and answers_to(name)
-    host = str(name) if found_by_name else addresses[0]
-    page = TrustPage(
-        authority=kept.authority,
-        own_url=f"http://{addresses[0]}:{plain}",
-        app_url=f"https://{host}:{secure}/",
+    folder = settings.DATA_DIR / "authority"
+    standing = Standing(
+        folder, called, _look, plain_port=plain, secure_port=secure, say=say, now=clock.now()
     )
-    _serve_plainly(plain, page)
+    _serve_plainly(plain, standing)
     here = f"http://127.0.0.1:{plain}"
     link = mint_start_link(here, now=clock.now())
-    _tell(say, page, link=link, found_by_name=found_by_name)
+    _tell(say, standing, link=link)
     if opens_browser:
         _open_when_it_answers(f"{here}/trust/style.css", link)
-    _settle(own_names, page.app_url)
-    run(secure, address=EVERYWHERE, ssl_cert=kept.certificate, ssl_key=kept.key)
+    run(
+        secure,
+        address=EVERYWHERE,
+        began=lambda reload: watch(standing, reload, clock=clock.now),
+        before_reload=lambda: standing.renew(now=clock.now()),
+        respawn_interval=OVERLAP_S,
+        ssl_cert=standing.kept.certificate,
+        ssl_key=standing.kept.key,
+    )
 
 
-def _settle(names: list[str], app_url: str) -> None:
-    """The process that serves HTTPS answers to these names and sends cookies by HTTPS alone.
-
-    It is a copy of this process (Linux) or a new one (Windows, macOS), so both ways are used.
-    """
-    settings.ALLOWED_HOSTS = [*settings.ALLOWED_HOSTS, *names]
-    settings.SESSION_COOKIE_SECURE = settings.CSRF_COOKIE_SECURE = True
-    told = filter(None, [os.environ.get("TUBERTRACK_HOSTS"), *names])
-    os.environ["TUBERTRACK_HOSTS"] = ",".join(dict.fromkeys(told))
-    os.environ["TUBERTRACK_HTTPS"] = "lan"
-    os.environ["TUBERTRACK_APP_URL"] = app_url  # what the QR of a pairing code leads to
+def _look() -> Called | None:
+    return look_around(settings.FURTHER_HOSTS, settings.DATA_DIR / "hosts")
 
 
-def _tell(say: Say, page: TrustPage, *, link: str, found_by_name: bool) -> None:
+def _tell(say: Say, standing: Standing, *, link: str) -> None:
+    page = standing.page
     say("")
-    say(f"On this computer, sign in with this link, once: {link}")
-    say(f"On each phone, once: {page.own_url}/trust")
-    say(f"  The certificate's fingerprint there must be {fingerprint(page.authority)}")
+    say("Sign in on this computer with this link, once:")
+    say(f"  {link}")
+    say("On each phone, once, install the farm's certificate from")
+    say(f"  {page.own_url}/trust")
+    say("  after comparing its fingerprint with this one:")
+    for row in fingerprint_rows(page.authority):
+        say(f"    {row}")
     say(f"Then the app on phones: {page.app_url}")
-    if not found_by_name:
-        say("  A phone keeps what is not sent yet under this address: give this computer a fixed")
-        say("  address in the router, so that it stays the same.")
+    if not standing.called.has_lasting_name:
+        say("  Give this computer that address for good in the router: a phone keeps what it has")
+        say("  not sent yet under the address it was installed from.")
+    if os.name == "nt":
+        say(f"  Windows: whoever can read {standing.folder} holds the farm's key. Keep it in a")
+        say("  folder that other users of this computer cannot open.")
     say("Stop it with Ctrl-C.")
 
 
@@ -113,11 +120,11 @@ class _Quiet(WSGIRequestHandler):
         return str(self.client_address[0])  # a look-up of the name may take seconds
 
 
-def _serve_plainly(port: int, page: TrustPage) -> None:
+def _serve_plainly(port: int, standing: Standing) -> None:
     server = make_server(
         EVERYWHERE,
         port,
-        door(for_own_browser(get_wsgi_application()), page.app()),
+        door(for_own_browser(get_wsgi_application()), standing.answer),
         server_class=_Threads,
         handler_class=_Quiet,
     )
