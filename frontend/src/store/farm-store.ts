@@ -13,7 +13,8 @@ import type { Table } from "dexie";
 import { CHAIN_START } from "../core/sync/chain.ts";
 import { afterSeeing, NO_STAMP, type Stamp } from "../core/sync/stamp.ts";
 import { Connection, dexie, type DexieSeams } from "./connection.ts";
-import type { Cursor, Due, FeedRow, Kept, NewRow, RecordRow } from "./rows.ts";
+import type { Segment } from "../core/shelf/library.ts";
+import type { Cursor, Due, FeedRow, Kept, KeptFold, NewRow, RecordRow, SegmentRow } from "./rows.ts";
 
 export function farmDatabaseName(farmId: string): string {
   return `winter-tally-${farmId}`;
@@ -25,6 +26,7 @@ function withVersions(db: Dexie): Dexie {
     records: "&sha, touched, [due+device+device_seq]",
     kv: "&key",
   });
+  db.version(2).stores({ segments: "&no" });
   return db;
 }
 
@@ -46,17 +48,30 @@ export interface DueCounts {
   stuck: number;
 }
 
+/** A part of the rows after a change, and how far it brings whoever takes it. */
+export interface Slice {
+  rows: RecordRow[];
+  /** Every row that was written last by this change or an earlier one has been given. */
+  upTo: number;
+  done: number;
+  total: number;
+}
+
+const SLICE = 1_000;
+
 const START: Cursor = { seq: 0, chain: CHAIN_START };
 
 export class FarmStore {
   private readonly connection: Connection;
   private readonly records: Table<RecordRow, string>;
   private readonly kv: Table<Kept, string>;
+  private readonly segments: Table<SegmentRow, number>;
 
   constructor(farmId: string, seams: DexieSeams = {}, onGone: () => void = () => undefined) {
     this.connection = new Connection(withVersions(dexie(farmDatabaseName(farmId), seams)), onGone);
     this.records = this.connection.db.table("records");
     this.kv = this.connection.db.table("kv");
+    this.segments = this.connection.db.table("segments");
   }
 
   close(): void {
@@ -96,9 +111,97 @@ export class FarmStore {
     return this.connection.run(() => this.records.toArray());
   }
 
-  /** Rows written by changes after number `touched`. */
-  since(touched: number): Promise<RecordRow[]> {
-    return this.connection.run(() => this.records.where("touched").above(touched).toArray());
+  /**
+   * Rows written by changes after number `touched`, in that order and in parts that fit a phone.
+   * What is written meanwhile may be missing: ask again from the last `upTo`.
+   */
+  async *since(touched: number): AsyncGenerator<Slice> {
+    const few = await this.connection.run(() => this.after(touched).limit(SLICE + 1).toArray());
+    if (few.length <= SLICE) {
+      const upTo = few.reduce((most, row) => Math.max(most, row.touched), touched);
+      yield { rows: few, upTo, done: few.length, total: few.length };
+      return;
+    }
+    const { keys, end } = await this.keysAfter(touched);
+    let upTo = touched;
+    for (let at = 0; at < keys.length; at += SLICE) {
+      const found = await this.connection.run(() => this.records.bulkGet(keys.slice(at, at + SLICE)));
+      const rows = found.filter((row) => row !== undefined);
+      const done = at + found.length;
+      // A row that was written again meanwhile says nothing of those before it.
+      const last = rows.findLast((row) => row.touched <= end);
+      if (last !== undefined) upTo = Math.max(upTo, last.touched - 1);
+      yield { rows, upTo: done === keys.length ? end : upTo, done, total: keys.length };
+    }
+  }
+
+  private after(touched: number) {
+    return this.records.where("touched").above(touched);
+  }
+
+  private keysAfter(touched: number): Promise<{ keys: string[]; end: number }> {
+    return this.connection.run(() =>
+      this.connection.db.transaction("r", this.records, this.kv, async () => ({
+        end: (await this.get<number>("touched")) ?? touched,
+        keys: await this.after(touched).primaryKeys(),
+      })),
+    );
+  }
+
+  /** What is kept of the fold, where it was made this way and of this history; null otherwise. */
+  keptFold(format: string): Promise<{ kept: KeptFold; segments: Segment[] } | null> {
+    return this.connection.run(() =>
+      this.connection.db.transaction("r", this.segments, this.kv, async () => {
+        const kept = await this.get<KeptFold>("fold");
+        const epoch = (await this.get<number>("epoch")) ?? 0;
+        if (kept === undefined || kept.format !== format || kept.epoch !== epoch) return null;
+        const rows = await this.segments.bulkGet(kept.segments);
+        if (rows.some((row) => row === undefined)) return null;
+        return { kept, segments: rows.map((row) => (row as SegmentRow).segment) };
+      }),
+    );
+  }
+
+  /**
+   * Keeps a fold in place of the one that was kept, all or nothing. `segments` are numbers of
+   * those that lie here already, and new ones. Null, and nothing is written, when another window
+   * has kept one since `after`.
+   */
+  keepFold(
+    fold: Omit<KeptFold, "generation" | "segments">,
+    after: number,
+    segments: readonly (number | Segment)[],
+  ): Promise<KeptFold | null> {
+    return this.connection.run(() =>
+      this.connection.db.transaction("rw", this.segments, this.kv, async () => {
+        const old = await this.get<KeptFold>("fold");
+        const epoch = (await this.get<number>("epoch")) ?? 0;
+        if ((old?.generation ?? 0) !== after || epoch !== fold.epoch) return null;
+        let no = Math.max(0, ...(old?.segments ?? []), ...segments.filter((one) => typeof one === "number"));
+        const made: SegmentRow[] = [];
+        const numbers = segments.map((one) => {
+          if (typeof one === "number") return one;
+          no += 1;
+          made.push({ no, segment: one });
+          return no;
+        });
+        await this.segments.bulkPut(made);
+        await this.segments.bulkDelete((old?.segments ?? []).filter((one) => !numbers.includes(one)));
+        const kept = { ...fold, generation: after + 1, segments: numbers };
+        await this.set("fold", kept);
+        return kept;
+      }),
+    );
+  }
+
+  /** The number of the fold that is kept, of whatever format. */
+  async foldGeneration(): Promise<number> {
+    return (await this.read<KeptFold>("fold"))?.generation ?? 0;
+  }
+
+  /** How many entries are kept here. */
+  size(): Promise<number> {
+    return this.connection.run(() => this.records.count());
   }
 
   /** How often the farm's history was started anew on this device. */
@@ -194,10 +297,12 @@ export class FarmStore {
   startAnew(): Promise<void> {
     return this.connection.run(() =>
       this.writing(async (touched) => {
-        const rows = await this.records.toArray();
-        await this.records.bulkPut(
-          rows.map(({ stuck: _, ...row }) => ({ ...row, seq: null, due: "saved" as const, touched })),
-        );
+        // In parts: a farm of many winters does not fit a phone at once.
+        const keys = await this.records.toCollection().primaryKeys();
+        for (let at = 0; at < keys.length; at += SLICE) {
+          const rows = (await this.records.bulkGet(keys.slice(at, at + SLICE))).filter((row) => row !== undefined);
+          await this.records.bulkPut(rows.map(({ stuck: _, ...row }) => ({ ...row, seq: null, due: "saved" as const, touched })));
+        }
         await this.set("cursor", START);
         await this.set("epoch", ((await this.get<number>("epoch")) ?? 0) + 1);
       }),

@@ -1,4 +1,5 @@
 /** What lies in a farm's database on this device. */
+import type { Segment } from "../core/shelf/library.ts";
 import type { Stamp } from "../core/sync/stamp.ts";
 
 /** Where an entry that is not settled stands; settled ones have none. */
@@ -33,6 +34,23 @@ export type NewRow = Omit<RecordRow, "touched">;
 export interface FeedRow extends Omit<NewRow, "due" | "stuck" | "seq"> {
   seq: number;
   chain: string;
+}
+
+/** What was folded of the rows up to the change number `touched`, packed. */
+export interface KeptFold {
+  /** Another number after each time it is written. */
+  generation: number;
+  /** Names the way of folding; another one cannot go on from it. */
+  format: string;
+  epoch: number;
+  touched: number;
+  /** Keys of the segments, oldest first. */
+  segments: number[];
+}
+
+export interface SegmentRow {
+  no: number;
+  segment: Segment;
 }
 
 export interface Cursor {

@@ -105,10 +105,10 @@ function roleWords(kind: string, author: Member): string {
   return `${author.name} may not write this down; it takes ${who}. Choose who is writing.`;
 }
 
-/** Why a save failed, in the words for the person at the crate. `safe`: entries kept so far. */
-export function saveFailure(error: unknown, safe: number): unknown {
+/** Why a save failed, in the words for the person at the crate. `safe`: entries kept so far; null: not known. */
+export function saveFailure(error: unknown, safe: number | null): unknown {
   if (error instanceof StorageFull) {
-    const kept = safe === 1 ? "1 entry is safe." : `${safe} entries are safe.`;
+    const kept = safe === null ? "What was saved before is safe." : safe === 1 ? "1 entry is safe." : `${safe} entries are safe.`;
     return new SaveFailed(`This phone is full. ${kept} Free some space; new entries cannot be kept until then.`, {}, "storage_full");
   }
   if (error instanceof StoreClosed) {

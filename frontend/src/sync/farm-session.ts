@@ -1,6 +1,5 @@
 /** One farm's stock on this device, alive: folded from the store, written through it, synced. */
 import { entryFrom, type Body } from "../core/stock/entries.ts";
-import { Fold } from "../core/stock/fold.ts";
 import { waysOut, type Choice } from "../core/stock/ways-out.ts";
 import { postedTo, whatIf, type LotChange } from "../core/stock/what-if.ts";
 import type { Posting, StockState } from "../core/stock/state.ts";
@@ -14,15 +13,16 @@ import { askApi } from "./api.ts";
 import { civilDate } from "./civil-date.ts";
 import { makerFor, saveFailure } from "./drafting.ts";
 import { exportLines } from "./export.ts";
+import { FoldedFarm, type Reading } from "./folded-farm.ts";
 import { httpTransport, type Door } from "./http-transport.ts";
-import { LedgerView } from "./ledger-view.ts";
 import { leaseLock, webLock, type Lock } from "./lock.ts";
 import { SyncLoop } from "./loop.ts";
 import type { Device, Draft, Farm, FarmSession, LocalEntry, Member, Saved, SyncState } from "./session-types.ts";
 import type { Neighbours, Surroundings } from "./surroundings.ts";
 
-/** While more than this is still to come, pages are kept but not yet folded. */
+/** While more than this is still to come, pages are kept but not yet folded, unless as many came already. */
 const FOLD_LATER_ABOVE = 2_000;
+const FOLD_AT_LEAST_EVERY = 4_000;
 
 export class LiveSession implements FarmSession {
   readonly sync: SyncState;
@@ -32,11 +32,13 @@ export class LiveSession implements FarmSession {
   private readonly neighbours: Neighbours;
   private readonly endMoments: () => void;
   private readonly listeners = new Set<() => void>();
-  private fold = new Fold();
-  private folded: StockState = this.fold.state();
-  private view = new LedgerView();
-  private touched = 0;
-  private epoch = 0;
+  private readonly folded: FoldedFarm;
+  private readNow: Reading | null = null;
+  private tellItTakesLong: () => void = () => undefined;
+  private readonly takesLong = new Promise<void>((resolve) => {
+    this.tellItTakesLong = resolve;
+  });
+  private foldedAt = 0;
   private authorId: string;
   private lastOkKept: number | null = null;
   private refreshing: Promise<void> = Promise.resolve();
@@ -49,6 +51,16 @@ export class LiveSession implements FarmSession {
   ) {
     this.authorId = row.member.id;
     this.store = new FarmStore(row.id, around.seams, () => this.gone());
+    this.folded = new FoldedFarm({
+      store: this.store,
+      format: around.foldFormat ?? around.app,
+      progress: (reading) => {
+        this.readNow = reading;
+        if (reading !== null) this.tellItTakesLong();
+        this.tellListeners();
+      },
+      closed: () => this.closed,
+    });
     this.door = around.door(() => this.row.token);
     this.loop = new SyncLoop({
       store: this.store,
@@ -76,8 +88,10 @@ export class LiveSession implements FarmSession {
     if (typeof author === "string" && row.members.some((one) => one.id === author)) session.authorId = author;
     const lastOk = await session.store.kept("last_ok_at");
     if (typeof lastOk === "number") session.loop.state.last_ok_at = session.lastOkKept = lastOk;
-    session.epoch = await session.store.epoch();
-    await session.refresh();
+    // What takes long is read with the app open, which shows how far it is; entries are sent meanwhile.
+    const read = session.refresh();
+    await Promise.race([read, session.takesLong]);
+    void read.then(() => session.refresh()).catch(() => undefined);
     void session.loop.run();
     return session;
   }
@@ -98,8 +112,17 @@ export class LiveSession implements FarmSession {
     return this.row.members as Member[];
   }
 
+  /** How far the entries on this device have been read since the app was opened; null when they are. */
+  get reading(): Reading | null {
+    return this.readNow;
+  }
+
+  whole(): StockState {
+    return this.folded.fold.whole();
+  }
+
   get state(): StockState {
-    return this.folded;
+    return this.folded.fold.state();
   }
 
   get author(): string {
@@ -144,18 +167,18 @@ export class LiveSession implements FarmSession {
     try {
       rows = await this.store.save(desk.device, makers);
     } catch (error) {
-      throw saveFailure(error, this.view.size);
+      throw saveFailure(error, await this.store.size().catch(() => null));
     }
     this.askToPersist();
     // It is on disk: nothing that fails from here on makes it unsaved.
     await this.refresh().catch(() => undefined);
     this.neighbours.tell();
     this.loop.nudge();
-    return rows.map((row, i) => ({ sha: row.sha, id: this.view.get(row.sha)?.id ?? "", kind: drafts[i]?.kind ?? "field_set" }));
+    return rows.map((row, i) => ({ sha: row.sha, id: this.folded.view.get(row.sha)?.id ?? "", kind: drafts[i]?.kind ?? "field_set" }));
   }
 
   void(sha: string, why?: string): Promise<Saved[]> {
-    const target = this.view.get(sha);
+    const target = this.folded.view.get(sha);
     const body = {
       target: sha,
       ...(target && target.id !== "" ? { target_id: target.id } : {}),
@@ -165,31 +188,31 @@ export class LiveSession implements FarmSession {
   }
 
   entry(sha: string): LocalEntry | undefined {
-    return this.view.get(sha);
+    return this.folded.view.get(sha);
   }
 
   entriesOn(date: string): LocalEntry[] {
-    return this.view.on(date);
+    return this.folded.view.on(date);
   }
 
   entriesDatedAnew(date: string): LocalEntry[] {
-    return this.view.datedAnew(date);
+    return this.folded.view.datedAnew(date);
   }
 
   entriesFor(key: { lot?: string; crate?: string }): LocalEntry[] {
     const ids = [key.lot, key.crate].filter((id) => id !== undefined);
-    const codes = Object.entries(this.folded.codes)
+    const codes = Object.entries(this.state.codes)
       .filter(([, code]) => ids.includes(code.id))
       .map(([code]) => code);
-    return this.view.about([...ids, ...codes]);
+    return this.folded.view.about([...ids, ...codes]);
   }
 
   unsettled(): LocalEntry[] {
-    return this.view.unsettled();
+    return this.folded.view.unsettled();
   }
 
   waysOut(problem: string, out: string, choice: Omit<Choice, "today">): Draft[] {
-    return waysOut(this.fold, problem, out, { ...choice, today: this.today() });
+    return waysOut(this.folded.fold, problem, out, { ...choice, today: this.today() });
   }
 
   whatIf(drafts: readonly Draft[]): LotChange[] {
@@ -198,15 +221,15 @@ export class LiveSession implements FarmSession {
     const role = lesserRole(person.role, this.member.role);
     const hand = { author: person.id, role, device: this.device.id, now: this.clock(), today };
     const ways = drafts.map(({ kind, body, occurred_on = today }) => ({ kind, body: body as Body, occurred_on }));
-    return whatIf(this.fold, ways, hand);
+    return whatIf(this.folded.fold, ways, hand);
   }
 
   postedTo(lot: string): Posting[] {
-    return postedTo(this.fold, lot);
+    return postedTo(this.folded.fold, lot);
   }
 
   stuck(): LocalEntry[] {
-    return this.view.stuck();
+    return this.folded.view.stuck();
   }
 
   subscribe(fn: () => void): () => void {
@@ -225,7 +248,9 @@ export class LiveSession implements FarmSession {
   }
 
   async exportUnsent(): Promise<Blob> {
-    return exportLines((await this.store.all()).filter((row) => row.due !== undefined));
+    const rows: RecordRow[] = [];
+    for (const due of ["saved", "sent", "stuck"] as const) rows.push(...(await this.store.due(due, Infinity)));
+    return exportLines(rows);
   }
 
   async exportAll(): Promise<Blob> {
@@ -282,10 +307,16 @@ export class LiveSession implements FarmSession {
 
   private async afterSync(): Promise<void> {
     const { phase, done, total, last_ok_at } = this.loop.state;
-    if (phase === "pulling" && total - done > FOLD_LATER_ABOVE) {
+    if (this.readNow !== null) {
       this.tellListeners();
       return;
     }
+    if (phase === "pulling" && total - done > FOLD_LATER_ABOVE && done - this.foldedAt < FOLD_AT_LEAST_EVERY) {
+      if (done < this.foldedAt) this.foldedAt = 0;
+      this.tellListeners();
+      return;
+    }
+    this.foldedAt = done;
     await this.refresh();
     this.neighbours.tell();
     if (last_ok_at !== null && last_ok_at !== this.lastOkKept && !this.closed) {
@@ -305,24 +336,7 @@ export class LiveSession implements FarmSession {
 
   private async takeNewRows(): Promise<void> {
     if (this.closed) return;
-    const epoch = await this.store.epoch();
-    if (epoch !== this.epoch) {
-      this.epoch = epoch;
-      this.touched = 0;
-      this.fold = new Fold();
-      this.view = new LedgerView();
-    }
-    const rows = this.touched === 0 ? await this.store.all() : await this.store.since(this.touched);
-    const entries = rows.map((row) => {
-      this.touched = Math.max(this.touched, row.touched);
-      const entry = entryFrom(row.raw, row);
-      this.view.put(row, entry);
-      return entry;
-    });
-    if (entries.length > 0) {
-      this.fold.apply(entries);
-      this.folded = this.fold.state();
-    }
+    await this.folded.catchUp();
     this.tellListeners();
   }
 
@@ -349,6 +363,14 @@ function syncView(loop: SyncLoop): SyncState {
     get last_error() {
       return state.last_error;
     },
+    get fetched() {
+      return state.fetched;
+    },
+    get paused() {
+      return loop.paused;
+    },
+    pause: () => loop.pause(),
+    resume: () => loop.resume(),
     nudge: () => loop.nudge(),
     now: () => loop.now(),
   };

@@ -2,7 +2,7 @@
 import type { Cursor } from "../store/rows.ts";
 import {
   NoAnswer, readPull, readPush,
-  type Answer, type PullAnswer, type PushAnswer, type PushRequest, type Transport,
+  type Answer, type PullAnswer, type PushAnswer, type PushRequest, type Told, type Transport,
 } from "./transport.ts";
 
 export interface Door {
@@ -43,10 +43,10 @@ export function httpTransport(door: Door): Transport {
           body: JSON.stringify(request),
         }),
       ),
-    pull: (after: Cursor, limit: number): Promise<Answer<PullAnswer>> =>
-      answerOf(readPull, () =>
-        door.ask(`/sync/v1/pull?after=${after.seq}:${after.chain}&limit=${limit}`),
-      ),
+    pull: (after: Cursor, limit: number, told?: Told): Promise<Answer<PullAnswer>> => {
+      const self = told ? `&waiting=${told.waiting}&app=${encodeURIComponent(told.app)}` : "";
+      return answerOf(readPull, () => door.ask(`/sync/v1/pull?after=${after.seq}:${after.chain}&limit=${limit}${self}`));
+    },
   };
 }
 

@@ -1,57 +1,64 @@
-/** The entries of a farm in memory, found by date, by thing and by how far they got. */
+/** The entries of a farm, found by date, by thing and by how far they got. */
+import type { Library, Shelf, Trail } from "../core/shelf/library.ts";
 import type { Entry } from "../core/stock/entries.ts";
 import type { RecordRow } from "../store/rows.ts";
 import type { LocalEntry } from "./session-types.ts";
 
 const NAME = /^(?:[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}|[0-9A-HJKMNP-TV-Z]{8})$/;
 
+/** The entries themselves lie with the fold; this holds in which order and under what they are found. */
 export class LedgerView {
-  private readonly entries = new Map<string, LocalEntry>();
-  private readonly onDate = new Map<string, Set<string>>();
+  private readonly onDate: Trail;
   /** Entries that a correction put on this day, and corrections that one put there. */
-  private readonly movedTo = new Map<string, Set<string>>();
-  private readonly naming = new Map<string, Set<string>>();
-  private readonly open = new Set<string>();
+  private readonly movedTo: Trail;
+  private readonly naming: Trail;
+  private readonly relayed: Shelf<string>;
+  /** What is not settled: where it stands, and why it is stuck. */
+  private readonly open = new Map<string, Pick<RecordRow, "due" | "stuck">>();
 
-  put(row: RecordRow, entry: Entry): void {
-    const { sha } = row;
-    const status = row.due === "stuck" ? "stuck" : row.due === undefined ? "safe" : "here";
-    const isNew = !this.entries.has(sha);
-    this.entries.set(sha, {
-      sha,
-      id: entry.id,
-      seq: row.seq,
-      kind: entry.kind,
-      v: entry.v,
-      body: entry.body,
-      occurred_on: entry.occurred_on,
-      recorded_at: entry.recorded_at,
-      author: entry.author,
-      device: entry.device,
-      held: row.held,
-      status,
-      role: row.role,
-      relayed_by: row.relayed_by,
-      received_at: row.seq === null ? null : row.received_at,
-      ...(row.stuck === undefined ? {} : { stuck: row.stuck }),
-    });
-    if (status === "safe") this.open.delete(sha);
-    else this.open.add(sha);
-    if (!isNew) return;
-    note(this.onDate, entry.occurred_on, sha);
-    const { target, occurred_on } = entry.body;
-    if (entry.kind === "record_corrected" && typeof target === "string" && typeof occurred_on === "string") {
-      note(this.movedTo, occurred_on, target);
-    }
-    for (const name of namesIn(entry.body)) note(this.naming, name, sha);
+  constructor(
+    library: Library,
+    private readonly entries: { get: (sha: string) => Entry | undefined; has: (sha: string) => boolean },
+  ) {
+    this.onDate = library.trail("entries by date");
+    this.movedTo = library.trail("entries dated anew");
+    this.naming = library.trail("entries by name");
+    this.relayed = library.shelf("relayed by");
   }
 
-  get size(): number {
-    return this.entries.size;
+  /** To be told of a row before the fold takes its entry in. */
+  put(row: RecordRow, entry: Entry): void {
+    const { sha } = row;
+    this.putStanding(row);
+    if (row.relayed_by !== null) this.relayed.set(sha, row.relayed_by);
+    if (this.entries.has(sha)) return;
+    this.onDate.append(entry.occurred_on, sha);
+    const { target, occurred_on } = entry.body;
+    if (entry.kind === "record_corrected" && typeof target === "string" && typeof occurred_on === "string") {
+      this.movedTo.append(occurred_on, target);
+    }
+    for (const name of namesIn(entry.body)) this.naming.append(name, sha);
+  }
+
+  /** How far the entry of a row has got. */
+  putStanding({ sha, due, stuck }: RecordRow): void {
+    if (due === undefined) this.open.delete(sha);
+    else this.open.set(sha, { due, ...(stuck === undefined ? {} : { stuck }) });
   }
 
   get(sha: string): LocalEntry | undefined {
-    return this.entries.get(sha);
+    const entry = this.entries.get(sha);
+    if (entry === undefined) return undefined;
+    const { due, stuck } = this.open.get(sha) ?? {};
+    const { id, seq, kind, v, body, occurred_on, recorded_at, author, device, role } = entry;
+    return {
+      sha, id, seq, kind, v, body, occurred_on, recorded_at, author, device, role,
+      held: entry.held === "" ? null : entry.held,
+      status: due === "stuck" ? "stuck" : due === undefined ? "safe" : "here",
+      relayed_by: this.relayed.get(sha) ?? null,
+      received_at: seq === null ? null : entry.received_at,
+      ...(stuck === undefined ? {} : { stuck }),
+    };
   }
 
   on(date: string): LocalEntry[] {
@@ -87,7 +94,7 @@ export class LedgerView {
   }
 
   unsettled(): LocalEntry[] {
-    return this.sorted(this.open);
+    return this.sorted(this.open.keys());
   }
 
   stuck(): LocalEntry[] {
@@ -97,7 +104,7 @@ export class LedgerView {
   private sorted(shas: Iterable<string>): LocalEntry[] {
     const found: LocalEntry[] = [];
     for (const sha of new Set(shas)) {
-      const entry = this.entries.get(sha);
+      const entry = this.get(sha);
       if (entry) found.push(entry);
     }
     return found.sort(
@@ -112,12 +119,6 @@ export class LedgerView {
 
 function compare(a: string, b: string): number {
   return a < b ? -1 : a > b ? 1 : 0;
-}
-
-function note(index: Map<string, Set<string>>, key: string, sha: string): void {
-  const known = index.get(key);
-  if (known) known.add(sha);
-  else index.set(key, new Set([sha]));
 }
 
 /** Every id and code in a body; hashes of other entries too. */

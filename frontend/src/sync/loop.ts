@@ -3,7 +3,7 @@
  * timer that slows down to five minutes. One round at a time, in one window.
  */
 import type { Lock } from "./lock.ts";
-import { SignedOut, syncRound, TryLater, type RoundParts } from "./round.ts";
+import { SignedOut, syncRound, TryLater, type Fetched, type RoundParts } from "./round.ts";
 import { NoAnswer } from "./transport.ts";
 
 export type Phase = "idle" | "pushing" | "pulling" | "waiting" | "signed-out";
@@ -14,7 +14,12 @@ export interface LoopState {
   total: number;
   last_ok_at: number | null;
   last_error: string | null;
+  /** How much of the farm's feed is on this device, as of the last page. */
+  fetched: Fetched | null;
 }
+
+/** Somebody asked to fetch no more for now. */
+class Paused extends Error {}
 
 export interface LoopParts extends Omit<RoundParts, "progress"> {
   lock: Lock;
@@ -37,7 +42,7 @@ export function backoffMs(first: number, tries: number, random: number): number 
 }
 
 export class SyncLoop {
-  readonly state: LoopState = { phase: "idle", done: 0, total: 0, last_ok_at: null, last_error: null };
+  readonly state: LoopState = { phase: "idle", done: 0, total: 0, last_ok_at: null, last_error: null, fetched: null };
   private readonly ending = new AbortController();
   private sleeping = new AbortController();
   private wanted = true;
@@ -45,6 +50,7 @@ export class SyncLoop {
   private quiet = 0;
   private notBefore = 0;
   private waiters: (() => void)[] = [];
+  private isPaused = false;
 
   constructor(private readonly parts: LoopParts) {}
 
@@ -80,6 +86,23 @@ export class SyncLoop {
     });
   }
 
+  get paused(): boolean {
+    return this.isPaused;
+  }
+
+  /** Fetches no further page until `resume`. What is written here is still sent. */
+  pause(): void {
+    this.isPaused = true;
+    void this.parts.changed();
+  }
+
+  resume(): void {
+    this.isPaused = false;
+    this.notBefore = 0;
+    void this.parts.changed();
+    this.nudge();
+  }
+
   close(): void {
     this.ending.abort();
     this.sleeping.abort();
@@ -98,9 +121,11 @@ export class SyncLoop {
   private round(): Promise<void> {
     return syncRound({
       ...this.parts,
-      progress: async (phase, done, total) => {
+      progress: async (phase, done, total, fetched) => {
         if (total > 0) Object.assign(this.state, { phase, done, total });
+        if (fetched) this.state.fetched = fetched;
         await this.parts.changed();
+        if (this.isPaused && fetched && fetched.held < fetched.head) throw new Paused();
       },
     });
   }
@@ -124,6 +149,7 @@ export class SyncLoop {
   }
 
   private pauseAfter(error: unknown): number {
+    if (error instanceof Paused) return LONGEST_WAIT_MS;
     const pause = backoffMs(FIRST_RETRY_MS, this.failures, this.parts.random());
     this.failures += 1;
     if (error instanceof SignedOut) return this.hold(LONGEST_WAIT_MS);
@@ -160,6 +186,7 @@ export class SyncLoop {
 }
 
 function codeOf(error: unknown): string {
+  if (error instanceof Paused) return "paused";
   if (error instanceof NoAnswer) return "no_connection";
   if (error instanceof TryLater) return error.code;
   return error instanceof Error ? error.name : "unknown";

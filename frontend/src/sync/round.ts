@@ -38,6 +38,12 @@ export class SignedOut extends Error {
   }
 }
 
+/** Entries of the farm's feed that are on this device, of those there are. */
+export interface Fetched {
+  held: number;
+  head: number;
+}
+
 export interface RoundParts {
   store: FarmStore;
   transport: Transport;
@@ -46,8 +52,8 @@ export interface RoundParts {
   /** Name of this build. */
   app: string;
   device: string;
-  /** Told after each step: how far, and that rows may have changed. */
-  progress: (phase: "pushing" | "pulling", done: number, total: number) => void | Promise<void>;
+  /** Told after each step: how far, and that rows may have changed. What it throws ends the round. */
+  progress: (phase: "pushing" | "pulling", done: number, total: number, fetched?: Fetched) => void | Promise<void>;
 }
 
 /** Resolves when all is settled; TryLater, SignedOut or NoAnswer otherwise. */
@@ -139,17 +145,24 @@ class Pushing {
   private async send(rows: RecordRow[]) {
     const { transport, app, device } = this.parts;
     const records = rows.map((row) => textOf(row.raw) ?? "");
-    return stopping(await transport.push({ app, protocol: 1, device, records }));
+    const waiting = Math.max(0, (await unsent(this.parts.store)) - records.length);
+    return stopping(await transport.push({ app, protocol: 1, device, waiting, records }));
   }
+}
+
+/** Entries that are only here. */
+async function unsent(store: FarmStore): Promise<number> {
+  const { saved, stuck } = await store.counts();
+  return saved + stuck;
 }
 
 /** True at the head; false when the server's history is another one. */
 async function pullToHead(parts: RoundParts): Promise<boolean> {
-  const { store, transport } = parts;
+  const { store, transport, app } = parts;
   let cursor = await store.cursor();
   let done = 0;
   for (;;) {
-    const answer = stopping(await transport.pull(cursor, PULL_ENTRIES));
+    const answer = stopping(await transport.pull(cursor, PULL_ENTRIES, { app, waiting: await unsent(store) }));
     if (answer.refused) {
       if (answer.status === 409) return false;
       throw new TryLater(answer.code || String(answer.status));
@@ -158,7 +171,7 @@ async function pullToHead(parts: RoundParts): Promise<boolean> {
     if (taken === null) return false;
     const { entries, head } = answer.body;
     done += entries.length;
-    await parts.progress("pulling", done, Math.max(done, done + head.seq - taken.seq));
+    await parts.progress("pulling", done, Math.max(done, done + head.seq - taken.seq), { held: taken.seq, head: head.seq });
     if (taken.seq >= head.seq) return taken.seq === head.seq && taken.chain === head.chain;
     if (entries.length === 0) throw new TryLater("empty_page");
     cursor = taken;

@@ -74,6 +74,12 @@ export interface SyncState {
   total: number;
   last_ok_at: number | null;
   last_error: string | null;
+  /** Entries of the farm's feed that are on this device, of those there are; null before the farm answered. */
+  fetched: { held: number; head: number } | null;
+  /** Nothing is fetched until `resume`; what is written here is still sent. */
+  readonly paused: boolean;
+  pause(): void;
+  resume(): void;
   nudge(): void;
   now(): Promise<void>;
 }
@@ -92,8 +98,15 @@ export interface FarmSession {
   readonly device: Device;
   readonly member: Member;
   readonly members: readonly Member[];
-  /** Live and read only: ask for it again after each change. */
+  /**
+   * Live and read only: ask for it again after each change. Lists hold what is in store and what
+   * happened in the last 400 days; a lot or check from before is there when asked for by its id.
+   */
   readonly state: StockState;
+  /** A copy with all winters listed; costly on a large farm. */
+  whole(): StockState;
+  /** How far the entries on this device have been read since the app was opened; null when they are. */
+  readonly reading: { done: number; total: number } | null;
   today(): string;
   newId(): string;
   /** The person at work, remembered on this phone. */

@@ -26,6 +26,8 @@ export interface Surroundings {
   persist: () => Promise<void>;
   /** Name of this build. */
   app: string;
+  /** Names the way of folding, so that another one folds anew; the build where it is not given. */
+  foldFormat?: string;
 }
 
 export function browserSurroundings(app: string): Surroundings {

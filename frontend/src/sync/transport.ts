@@ -5,6 +5,8 @@ export interface PushRequest {
   app: string;
   protocol: 1;
   device: string;
+  /** Entries that are only on this device, besides those of this push. */
+  waiting?: number;
   /** Each entry as its own JSON text. */
   records: string[];
 }
@@ -25,6 +27,13 @@ export interface PullAnswer {
   head: Cursor;
 }
 
+/** What a device says of itself whenever it asks. */
+export interface Told {
+  app: string;
+  /** Entries that are only on it. */
+  waiting: number;
+}
+
 /** `refused`: the server answered, but not with 200. */
 export type Answer<T> =
   | { refused: false; body: T }
@@ -33,7 +42,7 @@ export type Answer<T> =
 /** Both reject with NoAnswer when nothing readable came back. */
 export interface Transport {
   push(request: PushRequest): Promise<Answer<PushAnswer>>;
-  pull(after: Cursor, limit: number): Promise<Answer<PullAnswer>>;
+  pull(after: Cursor, limit: number, told?: Told): Promise<Answer<PullAnswer>>;
 }
 
 /** No connection, or an answer that was cut off: nothing was learned. */

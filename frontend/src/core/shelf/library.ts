@@ -352,6 +352,12 @@ export class Trail implements Packs {
     return this.added.has(key) || this.library.has(this.name, key);
   }
 
+  keys(): Set<string> {
+    const keys = this.library.keys(this.name);
+    for (const key of this.added.keys()) keys.add(key);
+    return keys;
+  }
+
   add(key: string, text: string): void {
     const known = this.near.get(key) ?? new Set(this.get(key));
     if (known.has(text)) return;

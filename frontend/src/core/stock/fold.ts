@@ -21,7 +21,7 @@ import { plantingPage, roundPage, rowPage } from "./pages.ts";
 import { NO_PROBLEMS, problem, type Found } from "./problems.ts";
 import { promisePage, shortPromises } from "./promises.ts";
 import { Tracer } from "./stays.ts";
-import type { Problem, StockState } from "./state.ts";
+import type { Posting, Problem, StockState } from "./state.ts";
 import { Tables } from "./tables.ts";
 import { ORDERS, partsOf, SAME, thingOf, type Thing } from "./things.ts";
 
@@ -92,6 +92,11 @@ export class Fold {
   /** The same with all that was ever in use; a copy, and costly with many winters. */
   whole(): StockState {
     return this.tables.whole();
+  }
+
+  /** What is posted to a lot, by key; also of lots that are not in use. */
+  postingsOf(lot: string): ReadonlyMap<string, Posting> {
+    return this.tables.postingsOf(lot);
   }
 
   // packing

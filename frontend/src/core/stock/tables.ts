@@ -4,7 +4,7 @@
  * In use is what is in store, and what happened in the last 400 days. The day that counts is
  * that of the newest entry, so that no clock is asked.
  */
-import type { Library, Shelf } from "../shelf/library.ts";
+import type { Library, Shelf, Trail } from "../shelf/library.ts";
 import type { ActIndex } from "./act-index.ts";
 import { blankTable, type Act } from "./acts.ts";
 import type { CodeBook } from "./code-book.ts";
@@ -24,7 +24,7 @@ interface Rest {
   same: StockState["same"];
   printed: string[];
   unknown: string[];
-  near: Record<"lots" | "rounds" | "checks" | "readings", string[]>;
+  near: Record<"lots" | "rounds", string[]>;
 }
 
 export class Tables {
@@ -41,8 +41,8 @@ export class Tables {
   private readonly postings: Shelf<Map<string, Posting>>;
   private readonly lastPosted = new Map<string, string>();
   private readonly rest: Shelf<Rest>;
-  /** Hashes of the entries that ever were a check or a reading. */
-  private readonly made;
+  /** By table and month, the hashes of the entries that ever were a check or a reading in it. */
+  private readonly made: Trail;
   readonly printed = new Set<string>();
   readonly unknown = new Set<string>();
   private newest = "";
@@ -111,12 +111,30 @@ export class Tables {
     const { checks, readings } = this.state;
     if (act?.kind === "checked") {
       checks[sha] = checkPage(act, this.codeBook.crateOf(act));
-      this.made.append("checks", sha);
+      this.noteMade("checks", act);
     } else delete checks[sha];
     for (let i = 0; Object.hasOwn(readings, `${sha}:${i}`); i += 1) delete readings[`${sha}:${i}`];
     if (act?.kind !== "measured") return;
     for (const [key, page] of readingPages(act)) readings[key] = page;
-    this.made.append("readings", sha);
+    this.noteMade("readings", act);
+  }
+
+  private noteMade(table: "checks" | "readings", { on, sha256 }: Act): void {
+    this.made.append(`${table} ${on.slice(0, 7)}`, sha256);
+  }
+
+  /** The entries that make pages of this table, of those in months since a day. */
+  private *makersOf(table: "checks" | "readings", since: string): Generator<Act> {
+    const seen = new Set<string>();
+    for (const key of this.made.keys()) {
+      const [name, month = ""] = key.split(" ");
+      if (name !== table || month < since.slice(0, 7)) continue;
+      for (const sha of this.made.get(key) ?? []) {
+        const act = seen.has(sha) ? undefined : this.index.act(sha);
+        seen.add(sha);
+        if (act !== undefined) yield act;
+      }
+    }
   }
 
   // pages of lots and rows
@@ -131,6 +149,11 @@ export class Tables {
     this.notePosted(lot, rows);
     if (rows.size === 0) this.postings.delete(lot);
     else if (old === undefined || !isEqual([...old], [...rows])) this.postings.set(lot, rows);
+  }
+
+  /** What is posted to a lot, by key. */
+  postingsOf(lot: string): ReadonlyMap<string, Posting> {
+    return this.postings.get(lot) ?? new Map();
   }
 
   private notePosted(lot: string, rows: ReadonlyMap<string, Posting>): void {
@@ -160,13 +183,9 @@ export class Tables {
 
   /** To be called before what changed is packed. */
   note(): void {
-    const since = this.since();
-    const { checks, readings, same } = this.state;
-    const late = (table: Record<string, { on: string }>): string[] =>
-      Object.entries(table).filter(([, page]) => page.on >= since).map(([key]) => key);
     this.rest.set("rest", {
-      newest: this.newest, same, printed: [...this.printed], unknown: [...this.unknown],
-      near: { lots: this.lots.nearKeys(), rounds: this.rounds.nearKeys(), checks: late(checks), readings: late(readings) },
+      newest: this.newest, same: this.state.same, printed: [...this.printed], unknown: [...this.unknown],
+      near: { lots: this.lots.nearKeys(), rounds: this.rounds.nearKeys() },
     });
   }
 
@@ -200,8 +219,18 @@ export class Tables {
     for (const lot of rest.near.lots) this.fetchPostings(lot);
     this.fetchRows();
     this.foldPrinted();
-    for (const sha of rest.near.checks) state.checks[sha] = this.checkOf(sha) as Check;
-    for (const key of rest.near.readings) state.readings[key] = this.readingOf(key) as Reading;
+    this.fetchEntryPages(this.since(), state);
+  }
+
+  private fetchEntryPages(since: string, into: Pick<StockState, "checks" | "readings">): void {
+    for (const act of this.makersOf("checks", since)) {
+      const page = act.on >= since ? this.checkOf(act.sha256) : undefined;
+      if (page !== undefined) into.checks[act.sha256] = page;
+    }
+    for (const act of this.makersOf("readings", since)) {
+      if (act.kind !== "measured" || act.on < since) continue;
+      for (const [key, page] of readingPages(act)) into.readings[key] = page;
+    }
   }
 
   private fetchPostings(lot: string): void {
@@ -234,16 +263,8 @@ export class Tables {
     for (const lot of this.postings.keys()) {
       for (const [key, row] of this.postings.peek(lot) ?? []) postings[key] = row;
     }
-    const checks = blankTable<Check>();
-    for (const sha of this.made.get("checks") ?? []) {
-      const page = this.checkOf(sha);
-      if (page !== undefined) checks[sha] = page;
-    }
-    const readings = blankTable<Reading>();
-    for (const sha of this.made.get("readings") ?? []) {
-      const act = this.index.act(sha);
-      if (act?.kind === "measured") for (const [key, page] of readingPages(act)) readings[key] = page;
-    }
+    const [checks, readings] = [blankTable<Check>(), blankTable<Reading>()];
+    this.fetchEntryPages("", { checks, readings });
     return { ...this.state, lots: this.lots.all(), rounds: this.rounds.all(), postings, checks, readings };
   }
 }

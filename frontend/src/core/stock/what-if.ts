@@ -54,13 +54,13 @@ export function whatIf(fold: Fold, drafts: readonly Way[], hand: Hand): LotChang
 
 /** The amounts posted to a lot in its own unit, in the order of its history. */
 export function postedTo(fold: Fold, lot: string): Posting[] {
-  const { postings: rows, lots } = fold.state();
-  const unit = lots[lot]?.unit;
+  const rows = fold.postingsOf(lot);
+  const unit = fold.state().lots[lot]?.unit;
   return fold.index.of("lot", lot).flatMap((act) => {
     const most = Math.max(postings(act).length, lotIds(act.body).length, 1);
     const found: Posting[] = [];
     for (let i = 0; i < most; i += 1) {
-      const row = rows[`${act.sha256}:${i}`];
+      const row = rows.get(`${act.sha256}:${i}`);
       if (row?.lot === lot && row.unit === unit) found.push(row);
     }
     return found;
