@@ -27,13 +27,13 @@ def node() -> str:
     return str(windows if windows.exists() else root / "bin" / "node")
 
 
-def bundle() -> Path:
-    """The command-line fold, built from today's sources."""
+def bundle(tool: str = "fold-cli") -> Path:
+    """The command-line fold, or another tool of frontend/tools, built from today's sources."""
     vite = FRONTEND / "node_modules" / "vite" / "bin" / "vite.js"
-    config = FRONTEND / "tools" / "vite.fold-cli.config.ts"
-    command = [node(), str(vite), "build", "--config", str(config), "--logLevel", "error"]
-    subprocess.run(command, cwd=FRONTEND, check=True)
-    return BUNDLE
+    config = FRONTEND / "tools" / "vite.tools.config.ts"
+    chosen = ["--config", str(config), "--mode", tool, "--logLevel", "error"]
+    subprocess.run([node(), str(vite), "build", *chosen], cwd=FRONTEND, check=True)
+    return FRONTEND / "build-tools" / f"{tool}.js"
 
 
 class PhoneFold:
