@@ -159,7 +159,9 @@ export class Writing<F extends Fields> {
     this.count += 1;
     this.#setup.onsaved?.(before, done.saved);
     if (this.target) {
-      await go(this.on === here.today ? "/days" : `/days?on=${this.on}`, { replace: true });
+      const then = this.#setup.query.get("then") ?? "";
+      const list = this.on === here.today ? "/days" : `/days?on=${this.on}`;
+      await go(/^\/[a-z]/.test(then) ? then : list, { replace: true });
       return true;
     }
     if (this.#setup.remember) {

@@ -1,5 +1,5 @@
 import { describe, expect, it } from "vitest";
-import { decisionOn, readBody, whySetAside } from "./reasons.ts";
+import { changesSay, entriesSay, reasonLabel, waitsForNewer, whySetAside, whyStuck } from "./reasons.ts";
 
 /** The codes with which an entry can be set aside. */
 const CODES = ["unreadable", "bad_envelope", "wrong_farm", "unknown_kind", "newer_version", "bad_body", "not_permitted", "too_large", "quarantined"];
@@ -9,29 +9,31 @@ describe("why an entry was set aside", () => {
     const said = whySetAside(code, { kind: "sung_to", v: 2, role: "helper" }, "Ben");
     expect(said).toMatch(/^[A-Z].{15,}[.]$/);
     expect(said).not.toMatch(/_|undefined/);
+    expect(reasonLabel(code)).toMatch(/^[A-Z][^_]+$/);
   });
   it("names the person who may only look", () => {
     expect(whySetAside("not_permitted", { kind: "checked", v: 1, role: "viewer" }, "Cleo")).toBe("Cleo may look and not write.");
   });
-});
-
-describe("rewriting", () => {
-  it("takes a whole body", () => {
-    expect(readBody('{"count": 3}')).toEqual({ body: { count: 3 } });
-  });
-  it.each(['{"count": 3', "[]", "null", "3", ""])("refuses %j with a sentence", (text) => {
-    expect(readBody(text)).toMatchObject({ sentence: expect.stringMatching(/[.]$/) });
+  it("tells those that an update will bring apart from those somebody decides on", () => {
+    expect(CODES.filter(waitsForNewer)).toEqual(["unknown_kind", "newer_version"]);
   });
 });
 
-describe("decisions", () => {
-  const leave = { kind: "held_resolved", sha: "d1", body: { target: "x", decision: "leave" } };
-  const undo = { kind: "record_voided", sha: "v1", body: { target: "d1" } };
-  it("are remembered", () => {
-    expect(decisionOn("x", [leave])).toBe("leave");
-    expect(decisionOn("y", [leave])).toBe("");
+describe("why an entry is stuck", () => {
+  it.each(["413", "500", "unreadable", "bad_request", ""])("%j is said in words", (code) => {
+    expect(whyStuck(code)).toMatch(/^[A-Z].{15,}[.]$/);
+    expect(whyStuck(code)).not.toMatch(/_|undefined/);
   });
-  it("can be undone", () => {
-    expect(decisionOn("x", [leave, undo])).toBe("");
+});
+
+describe("what letting many count does", () => {
+  const stock = { lots: { l1: { unit: "tuber" }, l2: { unit: "clump" } } } as never;
+  it("is told by batches and sums, units apart", () => {
+    const changes = [{ lot: "l1", before: 34, after: 30 }, { lot: "l2", before: 2, after: 3 }];
+    expect(changesSay(changes, stock)).toBe("2 batches change, 4 tubers fewer in all, 1 clump more in all.");
+  });
+  it("says so when no count changes", () => {
+    expect(changesSay([], stock)).toBe("No count changes.");
+    expect(entriesSay(1)).toBe("1 entry");
   });
 });

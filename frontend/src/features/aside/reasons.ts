@@ -1,4 +1,6 @@
 /** Why an entry was set aside, in words, and what can be done about it. */
+import type { StockState } from "../../core/stock/state.ts";
+import { countOf } from "../../app/words/index.svelte.ts";
 
 export interface Aside {
   kind: string;
@@ -31,30 +33,54 @@ const READABLE = new Set(["not_permitted", "quarantined", "bad_body", "unknown_k
 
 /** Whether an owner can let it count just as it stands. */
 export const canAccept = (code: string): boolean => AS_IT_IS.has(code);
-/** Whether there is something to rewrite. */
-export const canRewrite = (code: string): boolean => READABLE.has(code);
+/** Whether there is something to mend. */
+export const canMend = (code: string): boolean => READABLE.has(code);
+/** Counts by itself once the farm's computer, or this app, knows more. */
+export const waitsForNewer = (code: string): boolean => code === "unknown_kind" || code === "newer_version";
 
-/** The text as a body, or a sentence that says what is wrong with it. */
-export function readBody(text: string): { body: object } | { sentence: string } {
-  try {
-    const value: unknown = JSON.parse(text);
-    if (typeof value === "object" && value !== null && !Array.isArray(value)) return { body: value };
-    return { sentence: "The entry must stand between { and }." };
-  } catch (error) {
-    const where = error instanceof Error ? / at position \d+| \(line \d+ column \d+\)/.exec(error.message)?.[0] : "";
-    return { sentence: `This cannot be read${where ?? ""}. Look for a missing comma, quotation mark or bracket.` };
+const LABELS: Record<string, string> = {
+  unreadable: "Cannot be read",
+  bad_envelope: "Not whole",
+  wrong_farm: "Written for another farm",
+  unknown_kind: "Of a sort not known here",
+  newer_version: "Written by a newer app",
+  bad_body: "Something in it is missing or cannot be",
+  not_permitted: "Not permitted",
+  too_large: "Too long",
+  quarantined: "Came back after it was signed out:",
+};
+
+/** The reason as a heading. */
+export function reasonLabel(code: string): string {
+  return LABELS[code] ?? code.replaceAll("_", " ").replace(/^./, (first) => first.toUpperCase());
+}
+
+/** "1 entry", "31 entries" */
+export function entriesSay(count: number): string {
+  return count === 1 ? "1 entry" : `${count} entries`;
+}
+
+const STUCK: Record<string, string> = {
+  "413": "It is longer than the farm’s computer takes.",
+  unreadable: "Its text is damaged on this phone.",
+};
+
+/** Why the farm's computer did not take an entry of this phone. */
+export function whyStuck(code: string): string {
+  if (STUCK[code]) return STUCK[code];
+  return /^5\d\d$/.test(code) ? `The farm’s computer failed on it (${code}).` : code ? `The farm’s computer said: ${code.replaceAll("_", " ")}.` : "The farm’s computer did not say why.";
+}
+
+/** "12 batches change, 34 tubers fewer in all": what letting several entries count does. Units apart. */
+export function changesSay(changes: readonly { lot: string; before: number; after: number }[], stock: Pick<StockState, "lots">): string {
+  const counted = changes.filter((one) => one.before !== one.after);
+  if (changes.length === 0) return "No count changes.";
+  const byUnit = new Map<string, number>();
+  for (const { lot, before, after } of counted) {
+    const unit = stock.lots[lot]?.unit ?? "tuber";
+    byUnit.set(unit, (byUnit.get(unit) ?? 0) + after - before);
   }
-}
-
-interface Decided {
-  kind: string;
-  body: Record<string, unknown>;
-  sha: string;
-}
-
-/** "leave" when the last decision on it was to leave it aside. */
-export function decisionOn(sha: string, entries: readonly Decided[]): "" | "leave" {
-  const taken = new Set(entries.flatMap((one) => (one.kind === "record_voided" ? [one.body["target"]] : [])));
-  const last = entries.filter((one) => one.kind === "held_resolved" && one.body["target"] === sha && !taken.has(one.sha)).at(-1);
-  return last?.body["decision"] === "leave" ? "leave" : "";
+  const sums = [...byUnit].map(([unit, sum]) => (sum === 0 ? `as many ${countOf(2, unit).replace(/^2 /, "")} in all` : `${countOf(Math.abs(sum), unit)} ${sum > 0 ? "more" : "fewer"} in all`));
+  const batches = changes.length === 1 ? "1 batch changes" : `${changes.length} batches change`;
+  return `${[batches, ...sums].join(", ")}.`;
 }

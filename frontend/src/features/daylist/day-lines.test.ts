@@ -1,6 +1,6 @@
 import { describe, expect, it } from "vitest";
 import type { LocalEntry } from "../../sync/session.ts";
-import { dayLines, isCorrectable, lastDayBefore, waitsForGrower } from "./day-lines.ts";
+import { dayLines, isCorrectable, lastDayBefore, linesOfDay, waitsForGrower } from "./day-lines.ts";
 
 const sha = (n: number) => String(n).repeat(64);
 function entry(n: number, kind: string, body: Record<string, unknown> = {}, more: Partial<LocalEntry> = {}): LocalEntry {
@@ -29,6 +29,17 @@ describe("the list of a day", () => {
     expect(standing.body["look"]).toBe("top");
     expect(standing.occurred_on).toBe("2026-11-23");
     expect(standing.undone).toBe(false);
+  });
+  it("shows an entry that was corrected to another day on both days, and takes it back with the correction", () => {
+    const to = mend(2, 1, { body: check.body, occurred_on: "2026-11-23" });
+    const all = [to];
+    const on = (day: string, own: LocalEntry[], redated: LocalEntry[]) => linesOfDay(day, own, redated, () => all, none);
+    const [line] = on("2026-11-23", [], [check]);
+    expect([line?.entry.sha, line?.standing.occurred_on]).toEqual([check.sha, "2026-11-23"]);
+    expect(on("2026-11-24", [check, to], [])).toHaveLength(2);
+    expect(on("2026-11-24", [check], [check])).toHaveLength(1);
+    all.push(mend(3, 2, {}, "record_voided"));
+    expect(on("2026-11-23", [], [check])).toEqual([]);
   });
   it("goes back to the old words when the correction is undone", () => {
     const all = [mend(2, 1, { body: { look: "top", lines: [] } }), mend(3, 2, {}, "record_voided")];

@@ -26,6 +26,22 @@ export function dayLines(
   }));
 }
 
+/**
+ * What was written of this day, and what a correction that counts has put on it since; an entry
+ * corrected away to another day stays, and says so. `redated` are those some correction dates here.
+ */
+export function linesOfDay(
+  on: string,
+  entries: readonly LocalEntry[],
+  redated: readonly LocalEntry[],
+  around: (sha: string) => LocalEntry[],
+  doubts: Doubts,
+): DayLine[] {
+  const own = new Set(entries.map((entry) => entry.sha));
+  const added = dayLines(redated.filter((entry) => !own.has(entry.sha)), around, doubts);
+  return [...added.filter((line) => line.standing.occurred_on === on), ...dayLines(entries, around, doubts)];
+}
+
 /** Whether a form can write the entry anew. */
 export function isCorrectable(line: DayLine): boolean {
   return line.sort === "entry" && !line.standing.undone && !line.entry.held && line.entry.kind !== "";

@@ -1,6 +1,6 @@
 import { describe, expect, it } from "vitest";
 import type { Problem, StockState } from "../../core/stock/state.ts";
-import { accepted, grouped, problemSays, type Teller } from "./problem-words.ts";
+import { GROUPS, groupLabel, groupOf, problemSays, requestSays, type Teller } from "./problem-words.ts";
 
 const set = (value: string) => ({ value, by: "a", on: "2026-11-03" });
 const state = {
@@ -52,16 +52,32 @@ describe("what does not add up", () => {
   });
 });
 
-describe("the list", () => {
-  it("groups open ones by cause and leaves none out", () => {
-    const all = Object.fromEntries([...CODES, "of_tomorrow"].map((code) => [`${code}:1`, problem(code)]));
-    const groups = grouped(all);
-    expect(groups.flatMap(({ doubts }) => doubts.map((one) => one.problem.code)).sort()).toEqual([...CODES, "of_tomorrow"].sort());
-    expect(groups[0]?.group).toBe("counts");
+describe("the causes", () => {
+  it.each([...CODES, "of_tomorrow"])("%s stands under one that has a name", (code) => {
+    expect(GROUPS).toContain(groupOf(code));
+    expect(groupLabel[groupOf(code)]).toMatch(/^[A-Z]/);
   });
-  it("folds away what was left as it is", () => {
-    const all = { a: problem("no_origin"), b: problem("no_origin", {}, { accepted: "sha" }) };
-    expect(grouped(all).flatMap(({ doubts }) => doubts.map((one) => one.key))).toEqual(["a"]);
-    expect(accepted(all).map((one) => one.key)).toEqual(["b"]);
+});
+
+describe("what somebody without the right asks for", () => {
+  const sold = { kind: "gone_out", body: { count: 4 } };
+  const look = (change: { kind: string; body: Record<string, unknown> } | undefined) => ({
+    find: (sha: string) => (sha === "ana" ? sold : change),
+    who: tell.who,
+    says: (entry: { body: Record<string, unknown> }) => `Sold ${String(entry.body["count"])}`,
+  });
+  const one = problem("not_allowed");
+  it("is to strike out, with the reason", () => {
+    expect(requestSays(one, look({ kind: "record_voided", body: { target: "ana", why: "twice" } }))).toEqual({
+      asks: "Ben asks to strike out what Ana wrote.", why: "twice", of: "Sold 4. Written by Ana.",
+    });
+  });
+  it("is to correct, with both readings", () => {
+    const said = requestSays(one, look({ kind: "record_corrected", body: { target: "ana", body: { count: 5 } } }));
+    expect(said).toEqual({ asks: "Ben asks to correct it to: Sold 5.", why: "", of: "Sold 4. Written by Ana." });
+  });
+  it("is told although the entry is not here", () => {
+    const said = requestSays(one, { ...look(undefined), find: () => undefined });
+    expect(said.of).toContain("not on this phone");
   });
 });

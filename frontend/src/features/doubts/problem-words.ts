@@ -88,26 +88,30 @@ const GROUP_OF: Record<string, Group> = {
   bad_correction: "changes",
 };
 
-export interface Doubt {
-  key: string;
-  problem: Problem;
+export function groupOf(code: string): Group {
+  return GROUP_OF[code] ?? "entries";
 }
 
-/** Open ones by cause, causes in a fixed order, empty causes left out; within a cause by key. */
-export function grouped(problems: Record<string, Problem>): { group: Group; doubts: Doubt[] }[] {
-  const open = Object.entries(problems)
-    .filter(([, problem]) => !problem.accepted)
-    .sort(([a], [b]) => (a < b ? -1 : 1))
-    .map(([key, problem]) => ({ key, problem }));
-  return GROUPS.map((group) => ({
-    group,
-    doubts: open.filter(({ problem }) => (GROUP_OF[problem.code] ?? "entries") === group),
-  })).filter(({ doubts }) => doubts.length > 0);
+interface Said {
+  kind: string;
+  body: Record<string, unknown>;
 }
 
-/** Those that somebody left as they are. */
-export function accepted(problems: Record<string, Problem>): Doubt[] {
-  return Object.entries(problems)
-    .filter(([, problem]) => problem.accepted)
-    .map(([key, problem]) => ({ key, problem }));
+/** What somebody without the right asks for: "Ben asks to strike out what Ana wrote." and of which entry. */
+export function requestSays(
+  problem: Problem,
+  look: { find: (sha: string) => Said | undefined; who: (sha: string) => string; says: (entry: Said) => string },
+): { asks: string; why: string; of: string } {
+  const [target = "", change = ""] = problem.records;
+  const [before, asked] = [look.find(target), look.find(change)];
+  const by = look.who(change);
+  const owner = look.who(target);
+  const of = before ? `${look.says(before)}. Written by ${owner}.` : "The entry it is about is not on this phone yet.";
+  const why = typeof asked?.body["why"] === "string" ? asked.body["why"] : "";
+  const body = asked?.body["body"];
+  if (asked?.kind === "record_corrected" && before && typeof body === "object" && body !== null) {
+    const now = look.says({ kind: before.kind, body: body as Record<string, unknown> });
+    return { asks: `${by} asks to correct it to: ${now}.`, why, of };
+  }
+  return { asks: `${by} asks to strike out what ${owner} wrote.`, why, of };
 }

@@ -2,12 +2,15 @@
 import type { Problem, StockState } from "../../core/stock/state.ts";
 import { lotName } from "../../app/lot-words.ts";
 import { crateName } from "../../app/names.ts";
+import { KINDS, type Kind } from "../../core/stock/kinds.ts";
 
 export interface Way {
   out: string;
   label: string;
-  /** Something to fill in first. */
-  asks: "" | "count" | "crate";
+  /** What it writes, in one sentence. */
+  will: string;
+  /** Something to fill in first; "why" may stay empty. */
+  asks: "" | "count" | "crate" | "why";
   count?: number;
   record?: string;
   line?: number;
@@ -19,7 +22,8 @@ const fact = (problem: Problem, name: string): string => String(problem.facts[na
 
 /** Ways that stand below the entries; taking one back stands beside it. */
 export function waysOf(problem: Problem, state: StockState, who: (sha: string) => string): Way[] {
-  return problem.outs.filter((out) => out !== "void").flatMap((out) => (WAYS[out] ?? unknownWay(out))(problem, state, who));
+  const beside = problem.code === "not_allowed" ? "" : "void";
+  return problem.outs.filter((out) => out !== beside).flatMap((out) => (WAYS[out] ?? unknownWay(out))(problem, state, who));
 }
 
 /** Entries that can be taken back to clear it, in the order they are shown. */
@@ -29,25 +33,32 @@ export function takeBack(problem: Problem): string[] {
   return [...problem.records.filter((sha) => voidable.includes(sha)), ...voidable.filter((sha) => !problem.records.includes(sha))];
 }
 
-/** Entries to show: those that disagree, and those that can be taken back. */
-export function entriesOf(problem: Problem): string[] {
-  return [...new Set([...problem.records, ...takeBack(problem)])];
-}
-
 type Make = (problem: Problem, state: StockState, who: (sha: string) => string) => Way[];
 
-const unknownWay = (out: string): Make => () => [{ out, label: out.replaceAll("_", " "), asks: "" }];
-const one = (out: string, label: string): Way[] => [{ out, label, asks: "" }];
+const unknownWay = (out: string): Make => () => [{ out, label: out.replaceAll("_", " "), will: "", asks: "" }];
+const one = (out: string, label: string, will: string, asks: Way["asks"] = ""): Way[] => [{ out, label, will, asks }];
 
 const WAYS: Record<string, Make> = {
-  accept: (problem) => one("accept", problem.code === "not_allowed" ? "Let the change count" : ACCEPT[problem.code] ?? "Leave it as it is"),
-  there_were_more: (problem) => one("there_were_more", `There were ${-figure(problem, "count")} more to begin with`),
-  move_here: (problem, state) => one("move_here", `It is in ${small(crateName(state, fact(problem, "crate")))} now`),
-  move_back: (problem, state) => one("move_back", `It is in ${small(crateName(state, fact(problem, "container")))}`),
-  count_too: () => one("count_too", "Count both"),
-  found: () => [{ out: "found", label: "They were there: write down how many", asks: "count" }],
-  label: () => [{ out: "label", label: "It is on this crate", asks: "crate" }],
-  recount: (problem, state, who) => [...seenBefore(problem, state, who), { out: "recount", label: "Count again", asks: "count" }],
+  accept: (problem) => {
+    if (problem.code === "not_allowed") return one("accept", "Do as asked", "The change counts from now on, as if a grower had made it.");
+    return one("accept", ACCEPT[problem.code] ?? "Leave it as it is", KEPT[problem.code] ?? "No count changes. It comes off this list, with your reason.", "why");
+  },
+  there_were_more: (problem) =>
+    one("there_were_more", `There were ${-figure(problem, "count")} more to begin with`, "Writes a count of 0 for today: what was missing counts as not written down before."),
+  move_here: (problem, state) =>
+    one("move_here", `It is in ${small(crateName(state, fact(problem, "crate")))} now`, "Writes that it was moved there."),
+  move_back: (problem, state) =>
+    one("move_back", `It is in ${small(crateName(state, fact(problem, "container")))}`, "Writes that it lies there; what was seen stays written."),
+  count_too: () => one("count_too", "Count both", "Writes the second entry once more under a number of its own, so that both count."),
+  found: () => one("found", "They were there: write down how many", "Writes that they were found, so that the batch has a beginning.", "count"),
+  label: () => one("label", "It is on this crate", "Writes that the label hangs on the crate you choose; what was seen under it belongs to that crate.", "crate"),
+  void: (problem) => [
+    { out: "void", label: "Leave it", will: "The change is struck out, and the entry stands as it was written.", asks: "", record: problem.voidable[0] ?? "" },
+  ],
+  recount: (problem, state, who) => [
+    ...seenBefore(problem, state, who),
+    { out: "recount", label: "Count again", will: "Writes a count for today. The book goes by it, and the entries before stay as they are.", asks: "count" },
+  ],
   correct: (problem, state) => corrections(problem, state),
 };
 
@@ -55,11 +66,54 @@ const ACCEPT: Record<string, string> = {
   emptied_with_stock: "They are gone, nobody knows where",
   date_clamped: "Leave it where it is filed",
   promised_short: "I know",
+  duplicate_id: "It is the same, written twice",
+  unassigned_loss: "Nobody can say of which",
+};
+const KEPT: Record<string, string> = {
+  emptied_with_stock: "They stay not accounted for. It comes off this list, with your reason.",
+  promised_short: "The promises stand. It comes back to this list when more is missing.",
+  duplicate_id: "The first counts, the second does not. It comes off this list, with your reason.",
+  bad_correction: "The entry stands as it was. It comes off this list, with your reason.",
+  code_on_two: "The label counts for the first. It comes off this list, with your reason.",
 };
 
-/** "There are 34, as Ana saw" for each count that somebody already made. */
+/** Where striking out the other entries would only make a riddle of it. */
+const ONLY_CLEARING = new Set(["duplicate_id", "target_missing", "bad_correction"]);
+
+/** What taking back an entry writes; null where it is not offered beside the entry. */
+export function takingBack(problem: Problem, sha: string): { will: string; clears: boolean } | null {
+  const clears = takeBack(problem).includes(sha);
+  if (problem.code === "not_allowed" || (!clears && ONLY_CLEARING.has(problem.code))) return null;
+  const will = clears ? "Strikes this entry out; it stays to be seen." : "Strikes this entry out; it may not settle it alone.";
+  return { will, clears };
+}
+
+/** Kinds of entry that a way out writes. */
+export function writesOf(out: string, second?: string): Kind[] {
+  if (out === "count_too") return [...KINDS.filter((kind) => kind === second), "problem_accepted"];
+  return WRITES[out] ?? [];
+}
+const WRITES: Record<string, Kind[]> = {
+  accept: ["problem_accepted"],
+  void: ["record_voided"],
+  recount: ["counted"],
+  there_were_more: ["counted"],
+  found: ["found"],
+  move_here: ["moved"],
+  move_back: ["moved"],
+  label: ["labelled"],
+  correct: ["record_corrected"],
+};
+
+/** "34, as Ana counted" for each count that somebody already made. */
 function seenBefore(problem: Problem, state: StockState, who: (sha: string) => string): Way[] {
-  const use = (count: number, sha: string): Way => ({ out: "recount", label: `${count}, as ${who(sha)} counted`, asks: "", count });
+  const use = (count: number, sha: string): Way => ({
+    out: "recount",
+    label: `${count}, as ${who(sha)} counted`,
+    will: `Writes a count of ${count} for today.`,
+    asks: "",
+    count,
+  });
   if (problem.code === "counts_differ") {
     return [use(figure(problem, "first"), problem.records[0] ?? ""), use(figure(problem, "second"), problem.records[1] ?? "")];
   }
@@ -72,9 +126,17 @@ function seenBefore(problem: Problem, state: StockState, who: (sha: string) => s
 }
 
 function corrections(problem: Problem, state: StockState): Way[] {
-  if (problem.code === "sums_differ") return one("correct", `${figure(problem, "given")} were taken out`);
-  if (problem.code === "date_clamped") return one("correct", "Write that day into the entry");
+  if (problem.code === "sums_differ") {
+    return one("correct", `${figure(problem, "given")} were taken out`, "Corrects the split to that; as it was written stays to be seen, struck through.");
+  }
+  if (problem.code === "date_clamped") return one("correct", "Write that day into the entry", "Corrects the day of the entry to the one it is filed under.");
   const lines = state.checks[problem.records[0] ?? ""]?.lines ?? [];
-  if (problem.code !== "unassigned_loss" || lines.length === 0) return one("correct", "Put it right");
-  return lines.map((line, index) => ({ out: "correct", label: `They were ${lotName(state, line.lot)}`, asks: "", line: index }));
+  if (problem.code !== "unassigned_loss" || lines.length === 0) return one("correct", "Put it right", "Corrects the entry.");
+  return lines.map((line, index) => ({
+    out: "correct",
+    label: `They were ${lotName(state, line.lot)}`,
+    will: "Corrects the check: they were thrown out of this batch.",
+    asks: "",
+    line: index,
+  }));
 }
