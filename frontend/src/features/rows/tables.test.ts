@@ -1,5 +1,5 @@
 import { describe, expect, it } from "vitest";
-import { before, fieldsOf, readField, shown, TABLES, type Written } from "./tables.ts";
+import { fieldsOf, readField, shown, TABLES } from "./tables.ts";
 
 const words = { color: "color", placeSorts: { cellar: "cellar" }, packing: "packing" };
 
@@ -25,25 +25,5 @@ describe("reference rows", () => {
   });
   it("show a yes and nothing for a no", () => {
     expect([shown(true), shown(false), shown(null), shown(undefined), shown(14)]).toEqual(["yes", "", "", "", "14"]);
-  });
-});
-
-describe("what a field said before", () => {
-  const set = (sha: string, author: string, value: string, field = "name"): Written => ({
-    sha, kind: "field_set", author, occurred_on: "2026-11-03", body: { table: "crates", row: "r", field, value },
-  });
-  it("is the last value by somebody else", () => {
-    const entries = [set("a", "ana", "N12"), set("b", "ben", "North 12")];
-    expect(before(entries, "r", "name", { by: "b" })).toEqual({ value: "N12", author: "ana", on: "2026-11-03" });
-  });
-  it("is nothing when one person changed her own mind", () => {
-    expect(before([set("a", "ana", "N12"), set("b", "ana", "North 12")], "r", "name", { by: "b" })).toBeUndefined();
-  });
-  it("is nothing when both wrote the same", () => {
-    expect(before([set("a", "ana", "N12"), set("b", "ben", "N12")], "r", "name", { by: "b" })).toBeUndefined();
-  });
-  it("leaves out what was undone, and other fields", () => {
-    const undo: Written = { sha: "u", kind: "record_voided", author: "ana", occurred_on: "", body: { target: "a" } };
-    expect(before([set("a", "ana", "N12"), set("c", "ana", "x", "number"), set("b", "ben", "North"), undo], "r", "name", { by: "b" })).toBeUndefined();
   });
 });

@@ -77,33 +77,3 @@ export function readField(spec: FieldSpec, text: string): { value: FieldValue } 
   if (spec.name === "check_days" && (value < 1 || value > 400)) return { sentence: `${spec.label}: a whole number from 1 to 400, or nothing.` };
   return { value };
 }
-
-export interface Written {
-  sha: string;
-  kind: string;
-  body: Record<string, unknown>;
-  author: string;
-  occurred_on: string;
-}
-
-export interface Before {
-  value: FieldValue;
-  author: string;
-  on: string;
-}
-
-/**
- * What a field said before somebody else set it: the last value by another hand
- * that differs from the one now. Undefined when only one person ever set it.
- */
-export function before(entries: readonly Written[], row: string, field: string, now: { by: string }): Before | undefined {
-  const struck = new Set(entries.flatMap((one) => (one.kind === "record_voided" ? [String(one.body["target"])] : [])));
-  const of = entries.filter(
-    (one) => one.kind === "field_set" && one.body["row"] === row && one.body["field"] === field && !struck.has(one.sha),
-  );
-  const current = of.find((one) => one.sha === now.by);
-  if (!current) return undefined;
-  const earlier = of.filter((one) => one.sha !== now.by && one.author !== current.author && one.body["value"] !== current.body["value"]);
-  const last = earlier.at(-1);
-  return last && { value: last.body["value"] as FieldValue, author: last.author, on: last.occurred_on };
-}
