@@ -222,10 +222,15 @@ def test_a_cursor_of_another_farm_is_answered_like_one_that_was_made_up(apart):
 def test_the_same_push_on_two_farms_is_told_nothing_of_the_other(apart):
     """Their very bytes: stored as one's own, set aside, and never called a duplicate."""
     raws = [entry["raw"] for entry in apart.farms.cleo.pull().json()["entries"]]
-    raws = [raw for raw in raws if '"farm"' in raw]
+    raws = [raw for raw in raws if '"farm"' in raw and SECRET not in raw]
     verdicts = apart.farms.owner.push(*raws).json()["verdicts"]
     assert len(verdicts) > 10
     assert {("held", "wrong_farm")} == {(one["verdict"], one["code"]) for one in verdicts}
+    # Their author and phone are named on Ana's entries now, but Ana's farm knows no such names.
+    for operation in OPERATIONS:
+        if operation.method == "GET" and not operation.in_path:
+            answer = ask(apart.client(), "GET", operation.path)
+            assert SECRET.encode() not in answer.content, operation
 
 
 def test_nothing_that_one_farm_asks_changes_a_row_of_the_other(apart):
