@@ -10,8 +10,10 @@ one piece, which granian sends by itself. Whoever has left before their turn is 
 from __future__ import annotations
 
 import asyncio
+import atexit
 import io
 import json
+import os
 import sys
 from collections.abc import Callable, Iterable
 from concurrent.futures import ThreadPoolExecutor
@@ -209,6 +211,9 @@ def application_for_granian() -> Porter:
 
     from tubertrack.config.wsgi import application
 
+    # What a worker does at its end anyway where it is a copy of its parent: the interpreter's own
+    # end would meet granian's threads, which panic then.
+    atexit.register(os._exit, 0)
     return Porter(
         application,
         Patience(most_bytes=settings.DATA_UPLOAD_MAX_MEMORY_SIZE),

@@ -67,16 +67,26 @@ def free_port(first: int) -> int:
     raise Stop(f"Ports {first} to {first + PORTS_TRIED - 1} are all in use. Choose one by --port.")
 
 
-def serve(port: int, *, address: str = "127.0.0.1", **options: Any) -> None:
+def serve(
+    port: int,
+    *,
+    address: str = "127.0.0.1",
+    began: Callable[[Callable[[], None]], None] | None = None,
+    before_reload: Callable[[], None] | None = None,
+    **options: Any,
+) -> None:
     """Answers until it is stopped; on this computer alone unless another address is given.
 
-    `options` are granian's: ssl_cert and ssl_key (paths) for HTTPS.
+    `began` is handed what starts the worker anew, with its files read anew (so does SIGHUP);
+    `before_reload` is called first each time. `options` are granian's: ssl_cert and ssl_key (paths)
+    for HTTPS.
     """
     from granian.constants import Interfaces
     from granian.server import Server
 
     os.environ["DJANGO_SETTINGS_MODULE"] = "tubertrack.config.settings"
-    Server(
+    _let_go_of_databases()
+    server = Server(
         "tubertrack.config.rsgi:application_for_granian",
         factory=True,
         address=address,
@@ -84,10 +94,26 @@ def serve(port: int, *, address: str = "127.0.0.1", **options: Any) -> None:
         interface=Interfaces.RSGI,
         workers=1,  # more would only wait for SQLite's one writer
         workers_kill_timeout=5,  # one that is told to stop while it loads does not hear it
+        respawn_failed_workers=True,  # one that was killed, as when memory ran out, comes back
         log_access=False,
         log_level="warning",
         **options,
-    ).serve()
+    )
+    if before_reload:
+        server.on_reload(before_reload)
+    if began:
+        began(server.signal_handler_reload)
+    server.serve()
+
+
+def _let_go_of_databases() -> None:
+    """A worker may be a copy of this process, and must not share a connection or a pool with it."""
+    from django.db import connections
+
+    for connection in connections.all(initialized_only=True):
+        connection.close()
+        if hasattr(connection, "close_pool"):
+            connection.close_pool()
 
 
 def sign_in_link(base_url: str) -> str | None:
@@ -122,7 +148,11 @@ def _serve_on_farm_network(choices: Choices) -> int:
     lan = _optional("tubertrack.apps.accounts.lan", "serve")
     if lan is None:
         raise Stop("This version cannot serve the farm's network yet. Start without --lan.")
-    lan(port=choices.port, opens_browser=choices.opens_browser, say=say, run=serve)
+    unusable = _optional("tubertrack.apps.accounts.lan", "Unusable")
+    try:
+        lan(port=choices.port, opens_browser=choices.opens_browser, say=say, run=serve)
+    except unusable as why:
+        raise Stop(str(why)) from why
     return 0
 
 

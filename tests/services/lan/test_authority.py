@@ -1,5 +1,6 @@
 """The farm's authority against other implementations: OpenSSL's verifier, and cryptography's own."""
 
+import hashlib
 import shutil
 import ssl
 import subprocess
@@ -14,7 +15,6 @@ from cryptography import x509
 from cryptography.x509.verification import PolicyBuilder, Store, VerificationError
 
 from tubertrack.apps.accounts.lan import authority as lan
-from tubertrack.apps.accounts.lan.keeping import kept_certificates
 
 NOW = datetime.now(UTC)
 HOME = ("tally.local", "192.168.1.20", "localhost", "127.0.0.1")
@@ -112,12 +112,52 @@ def test_openssl_takes_the_farms_own_names(farm, tmp_path, name):
 
 @needs_openssl
 @pytest.mark.parametrize(
-    "name", ["example.com", "www.example.com", "local.example.com", "93.184.215.14", "2606:4700::1"]
+    "name",
+    [
+        *("example.com", "www.example.com", "local.example.com", "93.184.215.14", "2606:4700::1"),
+        # The first after and the last before private networks; IPv4 as IPv6 (RFC 4291, 2.5.5.2).
+        *("11.0.0.0", "172.15.255.255", "172.32.0.0", "192.167.255.255", "192.169.0.0"),
+        *("169.253.255.255", "fec0::1", "fbff::1", "fe7f::1", "::2", "::ffff:8.8.8.8"),
+    ],
 )
 def test_openssl_refuses_every_name_of_the_internet(farm, tmp_path, name):
     code, said = openssl_verdict(farm, lan.make_leaf(farm, [name], now=NOW), tmp_path)
     assert 0 != code
     assert "permitted subtree violation" in said
+
+
+@needs_openssl
+@pytest.mark.parametrize(
+    "address",
+    [
+        *("10.0.0.0", "172.16.0.1", "172.31.255.255", "192.168.255.255", "169.254.7.7"),
+        *("127.0.0.1", "fd12::1", "fe80::1", "::1"),
+    ],
+)
+def test_openssl_takes_private_and_link_local_addresses(farm, tmp_path, address):
+    code, said = openssl_verdict(farm, lan.make_leaf(farm, [address], now=NOW), tmp_path)
+    assert 0 == code, said
+    assert lan.may_vouch_for(address)
+
+
+@pytest.mark.parametrize(
+    "name",
+    ["*.local", "*", ".lan", "box..lan", "box.lan:8443", "-a.lan", "box.lan.", "a" * 64 + ".lan"],
+)
+def test_what_is_no_whole_name_gets_no_certificate(farm, name):
+    assert not lan.may_vouch_for(name)
+    with pytest.raises(ValueError, match="not the name of one computer"):
+        lan.make_leaf(farm, [name], now=NOW)
+
+
+@needs_openssl
+def test_the_authority_cannot_vouch_for_mail_or_programs(farm, tmp_path):
+    leaf, ca = tmp_path / "leaf.pem", tmp_path / "ca.pem"
+    leaf.write_bytes(lan.make_leaf(farm, ["a.local"], now=NOW).certificate)
+    ca.write_bytes(farm.certificate)
+    for purpose, code in (("sslserver", 0), ("sslclient", 2), ("smimesign", 2)):
+        asked = ["openssl", "verify", "-purpose", purpose, "-CAfile", str(ca), str(leaf)]
+        assert code == subprocess.run(asked, capture_output=True, check=False).returncode, purpose
 
 
 def test_pythons_tls_refuses_a_server_with_one_foreign_name(farm, tmp_path):
@@ -152,6 +192,12 @@ def test_the_authority_is_what_it_says(farm):
     names = certificate.extensions.get_extension_for_class(x509.NameConstraints)
     assert (True, 0, True) == (basic.value.ca, basic.value.path_length, basic.critical)
     assert names.critical
+    permitted = names.value.permitted_subtrees
+    # Whatever is of a kind that is listed here and not permitted is refused (RFC 5280, 4.2.1.10).
+    assert {x509.DNSName, x509.IPAddress} == {type(one) for one in permitted}
+    assert {4, 6} == {one.value.version for one in permitted if isinstance(one, x509.IPAddress)}
+    purposes = certificate.extensions.get_extension_for_class(x509.ExtendedKeyUsage).value
+    assert [x509.oid.ExtendedKeyUsageOID.SERVER_AUTH] == list(purposes)
     assert "secp256r1" == certificate.public_key().curve.name
     assert (
         timedelta(days=3652) == certificate.not_valid_after_utc - certificate.not_valid_before_utc
@@ -177,6 +223,8 @@ def test_a_leaf_lasts_less_than_phones_allow(farm):
         ("8.8.8.8", False),
         ("fd00::1", True),
         ("2001:db8::1", False),
+        ("fe80::1", True),
+        ("169.254.1.1", True),
         ("example.com", False),
     ],
 )
@@ -184,32 +232,9 @@ def test_what_the_authority_may_vouch_for(name, may):
     assert may == lan.may_vouch_for(name)
 
 
-def test_certificates_are_kept_and_their_keys_are_for_the_owner_alone(tmp_path):
-    first = kept_certificates(tmp_path / "a", HOME, now=NOW)
-    leaf = first.certificate.read_bytes()
-    again = kept_certificates(tmp_path / "a", HOME[:2], now=NOW + timedelta(days=300))
-    assert (True, False) == (first.is_new_authority, again.is_new_authority)
-    assert (first.authority, leaf) == (again.authority, again.certificate.read_bytes())
-    keys = list((tmp_path / "a").glob("*-key.pem"))
-    assert [0o600, 0o600] == [key.stat().st_mode & 0o777 for key in keys]
-
-
-@pytest.mark.parametrize(
-    ("names", "later"), [((*HOME, "192.168.1.21"), 0), (HOME, 366), (HOME, 500)]
-)
-def test_a_new_name_or_the_last_month_makes_a_new_leaf_of_the_same_authority(
-    tmp_path, names, later
-):
-    first = kept_certificates(tmp_path, HOME, now=NOW)
-    leaf = first.certificate.read_bytes()
-    again = kept_certificates(tmp_path, names, now=NOW + timedelta(days=later))
-    assert first.authority == again.authority
-    assert leaf != again.certificate.read_bytes()
-
-
-def test_a_torn_file_is_made_anew(tmp_path):
-    first = kept_certificates(tmp_path, HOME, now=NOW)
-    first.certificate.write_bytes(b"torn")
-    assert (
-        b"BEGIN CERTIFICATE" in kept_certificates(tmp_path, HOME, now=NOW).certificate.read_bytes()
-    )
+def test_the_fingerprint_is_shown_in_four_rows_that_an_eye_can_follow(farm):
+    rows = lan.fingerprint_rows(farm)
+    assert [4] * 4 == [len(part.split()) for row in rows[:2] for part in row.split("   ")]
+    told = ssl.DER_cert_to_PEM_cert(farm.der()).encode()
+    assert farm.certificate.split() == told.split()
+    assert hashlib.sha256(farm.der()).hexdigest().upper() == "".join(rows).replace(" ", "")

@@ -1,6 +1,8 @@
 """The page on which a phone learns to trust the farm, and the door beside it."""
 
 import plistlib
+import re
+import xml.etree.ElementTree as ET
 from datetime import UTC, datetime
 from wsgiref.util import setup_testing_defaults
 from wsgiref.validate import validator
@@ -8,7 +10,7 @@ from wsgiref.validate import validator
 import pytest
 from cryptography import x509
 
-from tubertrack.apps.accounts.lan.authority import fingerprint, make_authority
+from tubertrack.apps.accounts.lan.authority import fingerprint_rows, make_authority
 from tubertrack.apps.accounts.lan.trust import TrustPage, door, for_own_browser
 
 PAGE = TrustPage(
@@ -45,9 +47,10 @@ def test_the_page_says_all_that_a_phone_needs():
     assert "200 OK" == status
     assert "default-src 'none'" in headers["Content-Security-Policy"]
     for words in (
-        fingerprint(PAGE.authority),
+        *fingerprint_rows(PAGE.authority),
+        PAGE.authority.name(),
         PAGE.app_url,
-        "To remove it",
+        "Remove it again",
         "Android",
         "iPhone",
         "Certificate Trust Settings",
@@ -69,6 +72,19 @@ def test_every_link_of_the_page_answers():
     ):
         assert path.encode() in body
         assert "200 OK" == get(PAGE.app(), path)[0]
+
+
+def test_each_step_has_a_picture_that_breaks_no_policy():
+    _, _, body = get(PAGE.app(), "/trust")
+    shown = set(re.findall(r'src="(/trust/pictures/[^"]+)"', body.decode()))
+    assert {f"/trust/pictures/{name}.svg" for name in PAGE.pictures()} == shown
+    for path in shown:
+        status, headers, drawing = get(PAGE.app(), path)
+        assert ("200 OK", "image/svg+xml") == (status, headers["Content-Type"])
+        kinds = {element.tag.rpartition("}")[2] for element in ET.fromstring(drawing).iter()}
+        assert kinds <= {"svg", "rect", "path", "circle", "text"}
+        assert b"style" not in drawing
+        assert b"href" not in drawing
 
 
 def test_the_certificate_comes_as_der():

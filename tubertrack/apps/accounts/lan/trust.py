@@ -10,33 +10,36 @@ import plistlib
 import uuid
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
 from django.template.loader import render_to_string
 
-from tubertrack.apps.accounts.lan.authority import Pair, fingerprint
+from tubertrack.apps.accounts.lan.authority import Pair, fingerprint, fingerprint_rows
+from tubertrack.apps.accounts.lan.pictures import (
+    button,
+    compare,
+    question,
+    settings_rows,
+    switch,
+)
 from tubertrack.apps.accounts.qr import qr_svg
 
 Start = Callable[..., Any]
 WsgiApp = Callable[[dict[str, Any], Start], Iterable[bytes]]
 
 LOOPBACK = ("127.0.0.1", "::1", "::ffff:127.0.0.1")
+POLICY = (
+    "default-src 'none'; style-src 'self'; img-src 'self'; frame-ancestors 'none'; base-uri 'none';"
+    " form-action 'none'"
+)
 HEADERS = [
-    ("Content-Security-Policy", "default-src 'none'; style-src 'self'; img-src 'self'"),
+    ("Content-Security-Policy", POLICY),
     ("X-Content-Type-Options", "nosniff"),
     ("Cache-Control", "no-store"),
     ("Referrer-Policy", "no-referrer"),
 ]
-STYLE = """
-html { color-scheme: light dark; font: 1.125rem/1.5 system-ui, sans-serif }
-body { max-width: 42rem; margin: 0 auto; padding: 1rem }
-h1 { font-size: 1.5rem } h2 { font-size: 1.2rem; margin-top: 2rem }
-a.button { display: block; padding: 1rem; margin: .75rem 0; min-height: 3rem; border: 2px solid;
-  border-radius: .5rem; text-align: center; font-weight: 600; box-sizing: border-box }
-code { overflow-wrap: anywhere; font-size: 1rem }
-img { width: 12rem; height: 12rem; background: #fff }
-li { margin: .4rem 0 }
-"""
+STYLE = Path(__file__).with_name("trust.css")
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,10 +71,14 @@ class TrustPage:
 
     def _answers(self) -> dict[str, tuple[str, bytes, list[tuple[str, str]]]]:
         svg = "image/svg+xml"
+        drawn = {
+            f"/trust/pictures/{name}.svg": (svg, drawing.encode(), [])
+            for name, drawing in self.pictures().items()
+        }
         saved = [("Content-Disposition", 'attachment; filename="winter-tally-farm.crt"')]
         return {
             "/trust": ("text/html; charset=utf-8", self.html().encode(), []),
-            "/trust/style.css": ("text/css; charset=utf-8", STYLE.encode(), []),
+            "/trust/style.css": ("text/css; charset=utf-8", STYLE.read_bytes(), []),
             "/trust/farm.crt": ("application/x-x509-ca-cert", self.authority.der(), saved),
             "/trust/farm.mobileconfig": (
                 "application/x-apple-aspen-config",
@@ -80,6 +87,34 @@ class TrustPage:
             ),
             "/trust/here.svg": (svg, qr_svg(f"{self.own_url}/trust").encode(), []),
             "/trust/app.svg": (svg, qr_svg(self.app_url).encode(), []),
+            **drawn,
+        }
+
+    def pictures(self) -> dict[str, str]:
+        """A drawing for each step that leaves this page, by its name."""
+        rows, ours = settings_rows, "Winter Tally farm, …"
+        return {
+            "computer": compare([row.split("   ")[0] for row in fingerprint_rows(self.authority)]),
+            "android-download": button("This page", "Download", "farm.crt is saved"),
+            "android-search": rows(
+                "Settings", ["Install a certificate", "Trusted credentials"], 0, typed="certificate"
+            ),
+            "android-kind": rows(
+                "Install a certificate", ["CA certificate", "VPN & app certificate", "Wi-Fi"], 0
+            ),
+            "android-warning": question(
+                ["Your data won't be", "private"], ["Install anyway", "Don't install"], 0
+            ),
+            "android-check": rows("Trusted credentials", ["User", ours], 1),
+            "android-remove": question([ours, "SHA-256 fingerprint: …"], ["OK", "Remove"], 1),
+            "iphone-download": button("This page", "Download", "Profile Downloaded"),
+            "iphone-profile": rows(
+                "Settings", ["Profile Downloaded", "Wi-Fi", "Bluetooth", "General"], 0
+            ),
+            "iphone-install": rows("Install Profile", ["Install", ours, "More Details"], 0),
+            "iphone-trust": rows("About", ["Name", "Model", "Certificate Trust Settings"], 2),
+            "iphone-switch": switch("Certificate Trust Settings", ours),
+            "iphone-remove": rows("VPN & Device Management", [ours, "Remove Profile"], 1),
         }
 
     def html(self) -> str:
@@ -87,7 +122,8 @@ class TrustPage:
         words = {
             "own_url": self.own_url,
             "app_url": self.app_url,
-            "fingerprint": fingerprint(self.authority),
+            "name": self.authority.name(),
+            "rows": fingerprint_rows(self.authority),
             "ends": self.authority.loaded().not_valid_after_utc.date().isoformat(),
         }
         return render_to_string("accounts/trust.html", words)
@@ -104,7 +140,7 @@ class TrustPage:
             "PayloadVersion": 1,
             "PayloadIdentifier": "winter-tally.farm.root",
             "PayloadUUID": ids[1],
-            "PayloadDisplayName": "Winter Tally, this farm only",
+            "PayloadDisplayName": self.authority.name(),
             "PayloadContent": self.authority.der(),
         }
         return plistlib.dumps(
@@ -113,7 +149,7 @@ class TrustPage:
                 "PayloadVersion": 1,
                 "PayloadIdentifier": "winter-tally.farm",
                 "PayloadUUID": ids[0],
-                "PayloadDisplayName": "Winter Tally, this farm only",
+                "PayloadDisplayName": self.authority.name(),
                 "PayloadDescription": "Lets this phone trust the farm's own computer, and only"
                 " on a private network.",
                 "PayloadContent": [root],
