@@ -1,12 +1,16 @@
 import { svelte } from "@sveltejs/vite-plugin-svelte";
 import { fileURLToPath } from "node:url";
 import { defineConfig } from "vite";
+import { foldFormat } from "./build/fold-format.ts";
 import { serviceWorker } from "./build/service-worker-plugin.ts";
 
 const here = (path: string): string => fileURLToPath(new URL(path, import.meta.url));
 
 export default defineConfig({
   root: here("."),
+  define: {
+    __FOLD_FORMAT__: JSON.stringify(foldFormat([here("./src/core"), here("../tubertrack/core/stock")])),
+  },
   plugins: [svelte(), serviceWorker(here("./src/worker/service-worker.ts"))],
   build: {
     outDir: "../tubertrack/spa",

@@ -10,7 +10,6 @@ import type { FarmStore } from "../store/farm-store.ts";
 import type { RecordRow } from "../store/rows.ts";
 import { LedgerView } from "./ledger-view.ts";
 
-/** Rows folded since the fold was kept before it is kept again. */
 const KEEP_AFTER = 300;
 const MOST_SEGMENTS = 48;
 
@@ -27,6 +26,9 @@ interface Parts {
   /** Told while much is read; null at the end. */
   progress: (reading: Reading | null) => void;
   closed: () => boolean;
+  /** Rows folded since the fold was kept before it is kept again. */
+  keepAfter?: number;
+  mostSegments?: number;
 }
 
 export class FoldedFarm {
@@ -63,7 +65,7 @@ export class FoldedFarm {
       shown ||= done < total;
     }
     if (shown) progress(null);
-    if (this.unkept >= KEEP_AFTER) await this.keep();
+    if (this.unkept >= (this.parts.keepAfter ?? KEEP_AFTER)) await this.keep();
   }
 
   private take(rows: readonly RecordRow[]): void {
@@ -101,12 +103,14 @@ export class FoldedFarm {
     fold.seal();
     this.unkept = 0;
     const { library } = fold;
-    while (library.segments.length > MOST_SEGMENTS) library.merge(library.smallestPair());
+    while (library.segments.length > (this.parts.mostSegments ?? MOST_SEGMENTS)) library.merge(library.smallestPair());
     const { segments } = library;
     for (const segment of this.numbers.keys()) if (!segments.includes(segment)) this.numbers.delete(segment);
     if (!this.keeps) return;
     const told = segments.map((segment) => this.numbers.get(segment) ?? segment);
-    const kept = await this.parts.store.keepFold({ format: this.parts.format, epoch, touched }, this.generation, told).catch(() => null);
+    const { store, format } = this.parts;
+    // A phone that is full still folds; it only starts more slowly.
+    const kept = await store.keepFold({ format, epoch, touched }, this.generation, told).catch(() => null);
     if (kept === null) {
       this.keeps = false;
       return;

@@ -30,6 +30,9 @@ export interface Surroundings {
   foldFormat?: string;
 }
 
+/** Put in by the build. */
+declare const __FOLD_FORMAT__: string | undefined;
+
 export function browserSurroundings(app: string): Surroundings {
   return {
     now: () => Date.now(),
@@ -45,6 +48,7 @@ export function browserSurroundings(app: string): Surroundings {
       await globalThis.navigator?.storage?.persist?.();
     },
     app,
+    ...(typeof __FOLD_FORMAT__ === "string" ? { foldFormat: __FOLD_FORMAT__ } : {}),
   };
 }
 
