@@ -1,4 +1,5 @@
 /** What things are called on screen, from the stock alone. */
+import { isolated } from "../ui/letters.ts";
 import type { Crate, FieldValue, Lot, StockState } from "../core/stock/state.ts";
 
 type Table = "varieties" | "places" | "methods" | "crates" | "settings";
@@ -13,6 +14,11 @@ export function standsFor(state: StockState, table: string, row: string): string
 
 export function field(state: StockState, table: Table, row: string, name: string): FieldValue {
   return state.rows[table]?.[standsFor(state, table, row)]?.[name]?.value ?? null;
+}
+
+/** A text of a row to be read among others; `text` is what a form begins with. */
+function name(state: StockState, table: Table, row: string, field: string): string {
+  return isolated(text(state, table, row, field));
 }
 
 export function text(state: StockState, table: Table, row: string, name: string): string {
@@ -32,8 +38,8 @@ export function crateCode(state: StockState, crate: string): string {
 /** Its number, else its name, else its code: "12", "North 12", "4K7Q-M2X1". */
 export function crateShort(state: StockState, crate: string): string {
   return (
-    text(state, "crates", crate, "number") ||
-    text(state, "crates", crate, "name") ||
+    name(state, "crates", crate, "number") ||
+    name(state, "crates", crate, "name") ||
     spaced(crateCode(state, crate)) ||
     "?"
   );
@@ -42,26 +48,26 @@ export function crateShort(state: StockState, crate: string): string {
 /** "Crate 12" */
 export function crateName(state: StockState, crate: string): string {
   if (!crate) return "no crate";
-  const number = text(state, "crates", crate, "number");
-  const name = text(state, "crates", crate, "name");
-  if (number && name) return `Crate ${number}, ${name}`;
+  const number = name(state, "crates", crate, "number");
+  const called = name(state, "crates", crate, "name");
+  if (number && called) return `Crate ${number}, ${called}`;
   if (number) return `Crate ${number}`;
-  if (name) return name;
+  if (called) return called;
   const code = crateCode(state, crate);
   return code ? `Crate ${spaced(code)}` : "Crate without a number";
 }
 
 export function varietyName(state: StockState, variety: string): string {
   if (!variety || variety === "unknown") return "Variety not known";
-  return text(state, "varieties", variety, "name") || "Variety without a name";
+  return name(state, "varieties", variety, "name") || "Variety without a name";
 }
 
 export function placeName(state: StockState, place: string): string {
-  return place ? text(state, "places", place, "name") || "Place without a name" : "";
+  return place ? name(state, "places", place, "name") || "Place without a name" : "";
 }
 
 export function methodName(state: StockState, method: string): string {
-  return method ? text(state, "methods", method, "name") || "Storage method without a name" : "";
+  return method ? name(state, "methods", method, "name") || "Storage method without a name" : "";
 }
 
 export interface HeldLot {
@@ -97,5 +103,5 @@ export function fullCrates(state: StockState): { id: string; crate: Crate }[] {
 /** "Stone cellar, shelf 2" */
 export function standsAt(state: StockState, crate: string): string {
   const one = state.crates[crate];
-  return one ? [placeName(state, one.place), one.position].filter(Boolean).join(", ") : "";
+  return one ? [placeName(state, one.place), isolated(one.position)].filter(Boolean).join(", ") : "";
 }

@@ -1,6 +1,6 @@
-/** Text without accents, case and doubled spaces, for finding by what was typed. */
+/** Text without accents, case, marks of direction and doubled spaces, for finding by what was typed. */
 export function plain(text: string): string {
-  return text.normalize("NFD").replace(/\p{M}/gu, "").toLowerCase().replace(/\s+/g, " ").trim();
+  return text.normalize("NFD").replace(/[\p{M}\u2066-\u2069]/gu, "").toLowerCase().replace(/\s+/g, " ").trim();
 }
 
 const BETWEEN = /[\s,.;:()/-]+/;
