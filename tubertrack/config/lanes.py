@@ -16,7 +16,8 @@ from tubertrack.config.setup.progress import ROOT, Stop, say
 PYTEST = [sys.executable, "-m", "pytest", "-q"]
 # Two at once: the machines this runs on have two cores.
 AT_ONCE = ["-n", "2", "--dist", "loadfile"]
-OUTSIDE_CORE = ["tests", "--ignore=tests/core", "--ignore=tests/browser"]
+OWN_LANES = ["core", "browser", "kill"]
+OUTSIDE_CORE = ["tests", *(f"--ignore=tests/{name}" for name in OWN_LANES)]
 
 
 @dataclass
@@ -135,11 +136,11 @@ def _postgres(tally: Tally) -> None:
     frontend.ensure_packages(all_of_them=True)
     frontend.ensure_built()
     system_packages.ensure_pango()
-    with cluster.running_cluster(programs) as url:
+    with cluster.running_cluster(programs) as postgresql:
         tally.tests(
             "pytest on PostgreSQL",
             lambda out: [*PYTEST, *AT_ONCE, "--database-only", *OUTSIDE_CORE, f"--junitxml={out}"],
-            env={**os.environ, "DATABASE_URL": url},
+            env={**os.environ, "DATABASE_URL": postgresql.url},
         )
 
 
@@ -159,12 +160,34 @@ def _browser(tally: Tally) -> None:
     )
 
 
+def _kills(tally: Tally) -> None:
+    """Both databases at once, with what was killed and what survived on the screen."""
+    frontend.ensure_packages(all_of_them=True)
+    frontend.ensure_built()
+    system_packages.ensure_postgresql()
+    tally.tests(
+        "kill -9 in the middle of pushes",
+        lambda out: [*PYTEST, "-raP", "-n", "2", "tests/kill", f"--junitxml={out}"],
+    )
+
+
+def _mutants(tally: Tally) -> None:
+    frontend.ensure_packages(all_of_them=True)
+    system_packages.ensure_pango()
+    tally.tests(
+        "guards taken out one by one",
+        lambda out: [sys.executable, "-m", "tests.mutants.running", f"--junitxml={out}"],
+    )
+
+
 LANES: dict[str, Callable[[Tally], None]] = {
     "fast": _fast,
     "frontend": _frontend,
     "sqlite": _sqlite,
     "postgres": _postgres,
     "browser": _browser,
+    "kills": _kills,
+    "mutants": _mutants,
 }
 
 

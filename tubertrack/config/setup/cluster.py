@@ -7,6 +7,7 @@ import subprocess
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -16,24 +17,55 @@ from tubertrack.config.setup.progress import Stop
 FAST = "fsync=off\nsynchronous_commit=off\nfull_page_writes=off\nmax_connections=60\n"
 
 
+# A commit is in the kernel's hands before it is answered, so it outlives a killed server.
+KEEPS_COMMITS = FAST.replace("synchronous_commit=off", "synchronous_commit=on")
+
+
+@dataclass(frozen=True)
+class Cluster:
+    """A PostgreSQL of the tests' own; `url` is its DATABASE_URL."""
+
+    url: str
+    folder: Path
+    programs: Path
+    who: dict[str, Any]
+
+    @property
+    def postmaster(self) -> int:
+        """The process id of its first process."""
+        return int((self.folder / "data" / "postmaster.pid").read_text("ascii").split()[0])
+
+    def start(self) -> None:
+        """Answers once it takes connections, also after its processes were killed."""
+        self._pg_ctl("-l", str(self.folder / "log"), "start")
+
+    def stop(self) -> None:
+        self._pg_ctl("-m", "immediate", "stop")
+
+    def _pg_ctl(self, *arguments: str) -> None:
+        data = self.folder / "data"
+        _run([self.programs / "pg_ctl", "-D", data, "-w", *arguments], self.who)
+
+
 @contextmanager
-def running_cluster(programs: Path) -> Iterator[str]:
-    """The DATABASE_URL of an empty, running PostgreSQL."""
+def running_cluster(programs: Path, settings: str = FAST) -> Iterator[Cluster]:
+    """An empty, running PostgreSQL."""
     folder = Path(tempfile.mkdtemp(prefix="tubertrack-pg-"))
     who = _unprivileged(folder)
     try:
         _run([programs / "initdb", "-D", folder / "data", *_INITDB], who)
         port = _free_port()
-        settings = f"{FAST}port={port}\nlisten_addresses='127.0.0.1'\n"
+        settings += f"port={port}\nlisten_addresses='127.0.0.1'\n"
         settings += f"unix_socket_directories='{folder}'\n"
         with (folder / "data" / "postgresql.conf").open("a", encoding="ascii") as conf:
             conf.write(settings)
-        pg_ctl = [programs / "pg_ctl", "-D", folder / "data"]
-        _run([*pg_ctl, "-w", "-l", folder / "log", "start"], who)
+        url = f"postgres://tally@127.0.0.1:{port}/postgres"
+        cluster = Cluster(url, folder, programs, who)
+        cluster.start()
         try:
-            yield f"postgres://tally@127.0.0.1:{port}/postgres"
+            yield cluster
         finally:
-            _run([*pg_ctl, "-w", "-m", "immediate", "stop"], who)
+            cluster.stop()
     finally:
         shutil.rmtree(folder, ignore_errors=True)
 

@@ -8,7 +8,8 @@ from tubertrack.config.setup import environment, frontend, system_packages
 from tubertrack.config.setup.progress import Stop, say
 
 SETTINGS = "tubertrack.config.settings"
-LANES = ("fast", "frontend", "sqlite", "postgres", "browser")
+LANES = ("fast", "frontend", "sqlite", "postgres", "browser", "kills")
+ON_REQUEST = ("mutants",)  # half an hour: run by name
 
 
 def main(arguments: Sequence[str]) -> int:
@@ -60,11 +61,16 @@ def _test(arguments: Sequence[str]) -> int:
     parser = argparse.ArgumentParser(
         prog="manage.py test", description="Sets everything up where needed, then runs every test."
     )
-    parser.add_argument("lane", nargs="*", help=f"only these: {', '.join(LANES)}")
-    chosen = parser.parse_args(arguments).lane or list(LANES)
-    unknown = [name for name in chosen if name not in LANES]
+    known = (*LANES, *ON_REQUEST)
+    parser.add_argument("lane", nargs="*", help=f"only these: {', '.join(known)}")
+    parser.add_argument("--kills", type=int, help="in the lane kills, on each database (10)")
+    asked = parser.parse_args(arguments)
+    if asked.kills:
+        os.environ["TUBERTRACK_KILLS"] = str(asked.kills)
+    chosen = asked.lane or list(LANES)
+    unknown = [name for name in chosen if name not in known]
     if unknown:
-        parser.error(f"there is no lane {unknown[0]}; there are {', '.join(LANES)}")
+        parser.error(f"there is no lane {unknown[0]}; there are {', '.join(known)}")
     environment.ensure("test")
     from tubertrack.config.lanes import run_lanes
 
