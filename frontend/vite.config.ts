@@ -9,7 +9,7 @@ const here = (path: string): string => fileURLToPath(new URL(path, import.meta.u
 export default defineConfig({
   root: here("."),
   define: {
-    __FOLD_FORMAT__: JSON.stringify(foldFormat([here("./src/core"), here("../tubertrack/core/stock")])),
+    __FOLD_FORMAT__: JSON.stringify(foldFormat(["./src/core", "./src/sync/ledger-view.ts", "../tubertrack/core/stock"].map(here))),
   },
   plugins: [svelte(), serviceWorker(here("./src/worker/service-worker.ts"))],
   build: {

@@ -97,6 +97,11 @@ class Here {
     void this.#version;
     return this.session.stuck();
   }
+  /** How far what is kept on this device has been read; null when it is. */
+  get reading(): FarmSession["reading"] {
+    void this.#version;
+    return this.session.reading;
+  }
   get sync(): SyncState {
     void this.#version;
     return this.session.sync;
