@@ -29,7 +29,9 @@ def test_start_installs_nothing_that_only_tests_need() -> None:
     }
 
 
-@pytest.mark.parametrize("name", ["requirements.lock", "requirements-test.lock"])
+@pytest.mark.parametrize(
+    "name", ["requirements.lock", "requirements-test.lock", "requirements-audit.lock"]
+)
 def test_every_pin_has_a_hash_and_no_lock_an_address(name: str) -> None:
     text = (ROOT / name).read_text("utf-8")
 

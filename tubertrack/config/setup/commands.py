@@ -90,15 +90,26 @@ def _types(arguments: Sequence[str]) -> int:
     return 0
 
 
+def _audit(arguments: Sequence[str]) -> int:
+    """What registries know against the packages in the locks is told; the code is 0."""
+    argparse.ArgumentParser(prog="manage.py audit", description=_audit.__doc__).parse_args(
+        arguments
+    )
+    environment.ensure("test")
+    from tubertrack.config.audit import audit
+
+    return audit()
+
+
 def _django(arguments: Sequence[str]) -> int:
     environment.ensure_importable()
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", SETTINGS)
     from django.core.management import execute_from_command_line
 
     if not arguments or arguments[0] in {"help", "--help", "-h"}:
-        say("Of our own: start, test, types (each takes --help). Django's:")
+        say("Of our own: start, test, types, audit (each takes --help). Django's:")
     execute_from_command_line(["manage.py", *arguments])
     return 0
 
 
-OURS = {"start": _start, "test": _test, "types": _types}
+OURS = {"start": _start, "test": _test, "types": _types, "audit": _audit}
