@@ -97,6 +97,15 @@ class Here {
     void this.#version;
     return this.session.stuck();
   }
+  /**
+   * The stock with all winters listed, for pages that count over the years; costly on a large
+   * farm, where `state` lists what is in store and what happened in the last 400 days.
+   */
+  get whole(): StockState {
+    const { state } = this;
+    const whole = this.session.whole();
+    return whole.lots === state.lots ? state : whole;
+  }
   /** How far what is kept on this device has been read; null when it is. */
   get reading(): FarmSession["reading"] {
     void this.#version;

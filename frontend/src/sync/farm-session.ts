@@ -39,6 +39,8 @@ export class LiveSession implements FarmSession {
     this.tellItTakesLong = resolve;
   });
   private foldedAt = 0;
+  /** Everything listed, until the next change. */
+  private wholeNow: StockState | null = null;
   private authorId: string;
   private lastOkKept: number | null = null;
   private refreshing: Promise<void> = Promise.resolve();
@@ -118,7 +120,9 @@ export class LiveSession implements FarmSession {
   }
 
   whole(): StockState {
-    return this.folded.fold.whole();
+    const { fold } = this.folded;
+    if (fold.isWhole) return fold.state();
+    return (this.wholeNow ??= fold.whole());
   }
 
   get state(): StockState {
@@ -336,7 +340,9 @@ export class LiveSession implements FarmSession {
 
   private async takeNewRows(): Promise<void> {
     if (this.closed) return;
+    this.wholeNow = null;
     await this.folded.catchUp();
+    this.wholeNow = null;
     this.tellListeners();
   }
 

@@ -103,9 +103,9 @@ test("started again at any moment, by any build, after any change of history: wh
       }
       for (const one of [...windows, last]) one.store.close();
     }),
-    { ...seeded, numRuns: 60 },
+    { ...seeded, numRuns: 30 },
   );
-  for (const then of ["read", "restart", "other build", "history changed", "not read", "two windows"]) expect(seen.get(then) ?? 0).toBeGreaterThan(20);
+  for (const then of ["read", "restart", "other build", "history changed", "not read", "two windows"]) expect(seen.get(then) ?? 0).toBeGreaterThan(10);
 });
 
 const example = fc.sample(histories, { ...seeded, numRuns: 300 }).reduce((most, one) => (one.length > most.length ? one : most));

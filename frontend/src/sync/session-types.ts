@@ -99,11 +99,12 @@ export interface FarmSession {
   readonly member: Member;
   readonly members: readonly Member[];
   /**
-   * Live and read only: ask for it again after each change. Lists hold what is in store and what
-   * happened in the last 400 days; a lot or check from before is there when asked for by its id.
+   * Live and read only: ask for it again after each change. On a large farm lists hold what is in
+   * store and what happened in the last 400 days; a lot or check from before is there when asked
+   * for by its id.
    */
   readonly state: StockState;
-  /** A copy with all winters listed; costly on a large farm. */
+  /** The same with all winters listed; a copy and costly on a large farm. */
   whole(): StockState;
   /** How far the entries on this device have been read since the app was opened; null when they are. */
   readonly reading: { done: number; total: number } | null;

@@ -45,6 +45,8 @@ const STIRRING: ReadonlySet<string> = new Set(["packed", "moved", "emptied"]);
 /** How many entries, and how many objects, are held before they are packed. */
 const ENTRIES_TO_SEAL = 4_000;
 const OBJECTS_TO_SEAL = 120_000;
+/** Up to so many entries all pages are in use. */
+const ENTRIES_IN_USE = 20_000;
 
 /**
  * State and problems of one farm. Feed it entries with `apply`; read `state()`. Throws
@@ -66,11 +68,11 @@ export class Fold {
   private readonly stories: Shelf<CrateStory>;
   private tracer = this.newTracer();
 
-  constructor(readonly library = new Library()) {
+  constructor(readonly library = new Library(), room = ENTRIES_IN_USE) {
     this.living = new Living(library);
     this.index = new ActIndex(this.living, library, (thing, act) => this.forgetStory(thing, act));
     this.codeBook = new CodeBook(this.index, library);
-    this.tables = new Tables(library, this.index, this.codeBook);
+    this.tables = new Tables(library, this.index, this.codeBook, room);
     this.lotsOf = library.shelf("lots by crate", SETS);
     this.cratesOf = library.shelf("crates by lot", SETS);
     this.stories = library.shelf("stories of crates");
@@ -87,6 +89,11 @@ export class Fold {
    */
   state(): StockState {
     return this.tables.state;
+  }
+
+  /** Whether everything is in use, so that every list is whole. */
+  get isWhole(): boolean {
+    return this.tables.isWhole;
   }
 
   /** The same with all that was ever in use; a copy, and costly with many winters. */
@@ -126,6 +133,7 @@ export class Fold {
     for (const entry of entries) {
       // How it counted until now is worked out from what was known until now.
       if (this.living.entries.has(entry.sha256)) this.index.act(entry.sha256);
+      else this.tables.counted();
       this.living.add(entry, shas);
     }
     for (const sha of this.living.mendsUpward(shas)) this.setProblems("entry", sha, this.living.trouble(sha));

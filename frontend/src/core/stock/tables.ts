@@ -1,8 +1,9 @@
 /**
  * What the fold found out, as pages: those in use are plain objects, the others lie packed.
  *
- * In use is what is in store, and what happened in the last 400 days. The day that counts is
- * that of the newest entry, so that no clock is asked.
+ * In use is everything as long as there are few entries; on a large farm what is in store, and
+ * what happened in the last 400 days. The day that counts is that of the newest entry, so that no
+ * clock is asked.
  */
 import type { Library, Shelf, Trail } from "../shelf/library.ts";
 import type { ActIndex } from "./act-index.ts";
@@ -20,6 +21,7 @@ const DAY_MS = 86_400_000;
 
 /** What is neither a page nor found elsewhere. */
 interface Rest {
+  count: number;
   newest: string;
   same: StockState["same"];
   printed: string[];
@@ -46,11 +48,14 @@ export class Tables {
   readonly printed = new Set<string>();
   readonly unknown = new Set<string>();
   private newest = "";
+  private count = 0;
 
+  /** `room`: up to so many entries everything is in use. */
   constructor(
-    private readonly library: Library,
+    library: Library,
     private readonly index: ActIndex,
     private readonly codeBook: CodeBook,
+    private readonly room: number,
   ) {
     this.lots = new NearPages("lots", library, (lot, key) => this.isInUse(lot, key));
     this.rounds = new NearPages("rounds", library, (round) => round.ended === 0 || round.on >= this.since());
@@ -79,6 +84,7 @@ export class Tables {
 
   /** The first day of what is in use. */
   private since(): string {
+    if (this.count <= this.room) return "";
     const newest = Date.parse(`${this.newest}T00:00:00Z`);
     return Number.isNaN(newest) ? "" : new Date(newest - DAYS_IN_USE * DAY_MS).toISOString().slice(0, 10);
   }
@@ -87,6 +93,16 @@ export class Tables {
     const since = this.since();
     if (lot.balance !== 0 || (this.lastPosted.get(key) ?? "") >= since) return true;
     return [lot.born_on, lot.packed_on, lot.looked_on, lot.counted_on].some((on) => on >= since);
+  }
+
+  /** One more entry was taken in. */
+  counted(): void {
+    this.count += 1;
+  }
+
+  /** Whether everything is in use, so that every list is whole. */
+  get isWhole(): boolean {
+    return this.since() === "";
   }
 
   /** An act of that day was taken in. */
@@ -184,7 +200,7 @@ export class Tables {
   /** To be called before what changed is packed. */
   note(): void {
     this.rest.set("rest", {
-      newest: this.newest, same: this.state.same, printed: [...this.printed], unknown: [...this.unknown],
+      count: this.count, newest: this.newest, same: this.state.same, printed: [...this.printed], unknown: [...this.unknown],
       near: { lots: this.lots.nearKeys(), rounds: this.rounds.nearKeys() },
     });
   }
@@ -208,6 +224,7 @@ export class Tables {
     const rest = this.rest.peek("rest");
     if (rest === undefined) return;
     const { state } = this;
+    this.count = rest.count;
     this.newest = rest.newest;
     state.same = rest.same;
     for (const sha of rest.printed) this.printed.add(sha);
