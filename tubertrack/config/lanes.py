@@ -116,6 +116,7 @@ def _sqlite(tally: Tally) -> None:
     frontend.ensure_packages(all_of_them=True)  # before, not while, two workers use them
     frontend.ensure_built()
     system_packages.ensure_pango()
+    system_packages.ensure_nginx()
     env = {key: value for key, value in os.environ.items() if key != "DATABASE_URL"}
     tally.tests(
         "pytest on SQLite",
@@ -148,6 +149,7 @@ def _browser(tally: Tally) -> None:
     frontend.ensure_built()
     system_packages.ensure_pango()
     path = system_packages.ensure_chromium()
+    system_packages.ensure_certutil()
     if path is None and sys.platform == "linux":
         raise Stop(
             "The browser tests need Chromium and it could not be installed: apt install chromium"

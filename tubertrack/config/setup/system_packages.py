@@ -1,4 +1,4 @@
-"""What PyPI cannot bring: Pango for PDF, Chromium and PostgreSQL for the tests.
+"""What PyPI cannot bring: Pango for PDF; Chromium, PostgreSQL, certutil and nginx for the tests.
 
 Taken from Debian's packages where that is possible without asking; else left out, in words.
 """
@@ -16,6 +16,8 @@ from tubertrack.config.setup.progress import may_sudo, say
 PANGO = ("libpango-1.0-0", "libpangoft2-1.0-0", "libharfbuzz-subset0", "fontconfig-config")
 CHROMIUM = ("chromium",)
 POSTGRESQL = ("postgresql",)
+CERTUTIL = ("libnss3-tools",)
+NGINX = ("nginx-light",)
 POLICY = Path("/usr/sbin/policy-rc.d")
 
 
@@ -59,6 +61,25 @@ def ensure_chromium() -> str | None:
     if chromium() is None:
         _apt_install("Chromium for the browser tests", CHROMIUM)
     return chromium()
+
+
+def ensure_certutil() -> bool:
+    """Whether a browser of the tests can be made to trust the farm; installed where it may be."""
+    if not shutil.which("certutil"):
+        _apt_install("certutil for the browser tests", CERTUTIL)
+    return shutil.which("certutil") is not None
+
+
+def nginx() -> str | None:
+    """Path of nginx on this machine, or None. Debian keeps it where users do not look."""
+    return shutil.which("nginx") or shutil.which("nginx", path="/usr/sbin")
+
+
+def ensure_nginx() -> str | None:
+    """Path of nginx, installed (not started) where it may be."""
+    if nginx() is None:
+        _apt_install("nginx for the tests", NGINX)
+    return nginx()
 
 
 def postgresql_bin() -> Path | None:
