@@ -9,8 +9,9 @@ from itertools import islice
 
 from django.db import transaction
 
+from fixtures_demo.stall import CURRENCY, ONLOOKER, Stall, stall_of
 from fixtures_demo.tarrowby import AS_OF, FARM_NAME, SEED, TIME_ZONE, Story, tarrowby
-from tubertrack.apps.accounts.models import Device, Farm, Member, User
+from tubertrack.apps.accounts.models import Buyer, Device, Farm, Member, Price, Sale, User
 from tubertrack.apps.accounts.services import create_farm
 from tubertrack.apps.records.services import append
 
@@ -25,6 +26,7 @@ def load_demo(*, as_of: date = AS_OF, seed: int = SEED, owner: User | None = Non
     devices = {str(device.pk): device for device in farm.devices.all()}
     for device, received_at, records in _large_pushes(story):
         append(farm.pk, records, device=devices[device], now=received_at)
+    _set_up_stall(farm, stall_of(story))
     farm.refresh_from_db()
     return farm
 
@@ -43,6 +45,36 @@ def _let_people_in(farm: Farm, story: Story, owner: User | None) -> None:
         Device.objects.create(
             id=person.device, farm=farm, member=member, name=person.phone, sort=Device.Sort.PHONE
         )
+
+
+def _set_up_stall(farm: Farm, stall: Stall) -> None:
+    """What is kept beside the log: buyers, sales, prices, and who only looks on."""
+    Member.objects.create(id=stall.onlooker, farm=farm, name=ONLOOKER, role=Member.Role.VIEWER)
+    Buyer.objects.bulk_create(
+        Buyer(id=one.id, farm=farm, name=one.name, contact=one.contact, note=one.note)
+        for one in stall.buyers
+    )
+    Sale.objects.bulk_create(
+        Sale(
+            uid=one.id,
+            farm=farm,
+            buyer_id=one.buyer,
+            price_minor=one.price_minor,
+            currency="" if one.price_minor is None else CURRENCY,
+            note=one.note,
+        )
+        for one in stall.sales
+    )
+    Price.objects.bulk_create(
+        Price(
+            farm=farm,
+            variety=one.variety,
+            unit=one.unit,
+            price_minor=one.price_minor,
+            currency=CURRENCY,
+        )
+        for one in stall.prices
+    )
 
 
 def _large_pushes(story: Story) -> Iterator[tuple[str, int, list[bytes]]]:
