@@ -6,6 +6,7 @@ TUBERTRACK_HOSTS       further host names, separated by commas (also: file "host
 TUBERTRACK_SECRET_KEY  the key itself, for a host that keeps keys elsewhere
 TUBERTRACK_HTTPS       1 behind a proxy with a public name, lan with the farm's own certificate:
                        see visitors.py
+TUBERTRACK_PROXIES     how many proxies stand in front, where TUBERTRACK_HTTPS is 1 (default: 1)
 TUBERTRACK_LABEL_HOST  public name printed in the QR codes of labels, 12 letters at most; else none
 TUBERTRACK_DEBUG       1 for Django's error pages while developing
 """
@@ -24,7 +25,7 @@ BASE_DIR = Path(__file__).resolve().parents[2]
 DATA_DIR = Path(os.environ.get("TUBERTRACK_DATA") or BASE_DIR / ".data")
 DEBUG = os.environ.get("TUBERTRACK_DEBUG") == "1"
 SECRET_KEY = os.environ.get("TUBERTRACK_SECRET_KEY") or kept_secret_key(DATA_DIR)
-WAY_IN = way_in(os.environ.get("TUBERTRACK_HTTPS", ""))
+WAY_IN = way_in(os.environ.get("TUBERTRACK_HTTPS", ""), os.environ.get("TUBERTRACK_PROXIES", ""))
 
 
 def _further_hosts() -> list[str]:
@@ -36,6 +37,8 @@ def _further_hosts() -> list[str]:
 
 
 FURTHER_HOSTS = _further_hosts()
+# Where a proxy makes the server known, which a link printed on its terminal has to lead to.
+PUBLIC_URL = f"https://{FURTHER_HOSTS[0]}" if WAY_IN.proxies and FURTHER_HOSTS else ""
 ALLOWED_HOSTS = ["localhost", "127.0.0.1", "[::1]", *FURTHER_HOSTS]
 LABEL_HOST = os.environ.get("TUBERTRACK_LABEL_HOST", "")
 CSRF_TRUSTED_ORIGINS = [f"https://{host}" for host in FURTHER_HOSTS]

@@ -15,6 +15,7 @@ from datetime import UTC, datetime
 from typing import Any
 
 import django
+from django.conf import settings
 
 from tubertrack.config.setup.progress import Stop, say
 
@@ -34,21 +35,36 @@ class Choices:
 def start(choices: Choices) -> int:
     """Serves until it is stopped; 0 after a stop by Ctrl-C."""
     django.setup()
+    _refuse_a_half_told_way(choices)
     _bring_database_up_to_date(empty=choices.empty)
     if choices.on_farm_network:
         return _serve_on_farm_network(choices)
     port = free_port(choices.port)
-    base_url = f"http://127.0.0.1:{port}"
+    here = f"http://127.0.0.1:{port}"
+    base_url = settings.PUBLIC_URL or here
     link = sign_in_link(base_url)
     say("")
-    say(f"Winter Tally runs at {base_url}/")
+    if settings.PUBLIC_URL:
+        say(f"The proxy finds Winter Tally at {here} and shows it at {base_url}/")
+    else:
+        say(f"Winter Tally runs at {base_url}/")
     if link:
         say(f"Sign in with this link, once: {link}")
     say("Stop it with Ctrl-C.")
-    if choices.opens_browser:
+    if choices.opens_browser and not settings.PUBLIC_URL:
         _open_when_it_answers(base_url, link or f"{base_url}/")
     serve(port)
     return 0
+
+
+def _refuse_a_half_told_way(choices: Choices) -> None:
+    """Errors: Stop, where nobody could come in."""
+    if settings.WAY_IN.proxies and choices.on_farm_network:
+        raise Stop(
+            "--lan serves HTTPS itself and TUBERTRACK_HTTPS=1 leaves it to a proxy. Choose one."
+        )
+    if settings.WAY_IN.proxies and not settings.PUBLIC_URL:
+        raise Stop("Say under which public name the proxy shows it: TUBERTRACK_HOSTS=farm.example")
 
 
 def free_port(first: int) -> int:

@@ -4,9 +4,10 @@ TUBERTRACK_HTTPS is one of
   ""    plain HTTP on this computer alone (127.0.0.1): nothing leaves the machine
   lan   HTTPS by the farm's own certificate, on the farm's network
   1     HTTPS under a public name, by a reverse proxy that sets X-Forwarded-Proto and -For itself
+        (proxy/nginx.conf.example); TUBERTRACK_PROXIES says how many stand in front, if not one
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from django.core.exceptions import ImproperlyConfigured
 
@@ -39,11 +40,28 @@ WAYS = {
 }
 
 
-def way_in(told: str) -> Way:
-    """The way of that name. ImproperlyConfigured for any other, so that a typing slip is not HTTP."""
+def way_in(told: str, proxies: str = "") -> Way:
+    """The way of that name, with so many proxies.
+
+    Errors: ImproperlyConfigured for any other name, so that a typing slip is not HTTP; for proxies
+    on a way that has none, so that nobody's word on the way is taken by a slip.
+    """
     if told not in WAYS:
         raise ImproperlyConfigured(
             f"TUBERTRACK_HTTPS is “{told}”. Write 1 (a proxy serves HTTPS under a public name), lan"
             " (the farm's own certificate), or leave it out (this computer alone)."
         )
-    return WAYS[told]
+    way = WAYS[told]
+    if not proxies or (proxies == "0" and not way.proxies):
+        return way
+    if (
+        not way.proxies
+        or not proxies.isascii()
+        or not proxies.isdigit()
+        or not 1 <= int(proxies) < 10
+    ):
+        raise ImproperlyConfigured(
+            f"TUBERTRACK_PROXIES is “{proxies}”. Write how many proxies of yours stand in front of the"
+            " server, 1 to 9, and TUBERTRACK_HTTPS=1 with it; or leave it out."
+        )
+    return replace(way, proxies=int(proxies))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from typing import Any
 
+from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from tubertrack.apps.accounts import clock
@@ -27,7 +28,7 @@ class Command(BaseCommand):
         )
         parser.add_argument(
             "--address",
-            default=os.environ.get("TUBERTRACK_APP_URL") or USUAL,
+            default=os.environ.get("TUBERTRACK_APP_URL") or settings.PUBLIC_URL or USUAL,
             help=f"where the server answers (default {USUAL})",
         )
 
