@@ -236,6 +236,11 @@ export class LiveSession implements FarmSession {
     return this.folded.view.stuck();
   }
 
+  async tryStuckAgain(): Promise<void> {
+    await this.store.retryStuck(this.around.app, this.around.now());
+    await this.sync.now();
+  }
+
   subscribe(fn: () => void): () => void {
     this.listeners.add(fn);
     return () => this.listeners.delete(fn);

@@ -124,6 +124,8 @@ export interface FarmSession {
   entriesFor(key: { lot?: string; crate?: string }): LocalEntry[];
   unsettled(): LocalEntry[];
   stuck(): LocalEntry[];
+  /** Sends those again that the farm's computer did not take; resolves when it has answered or cannot be reached. */
+  tryStuckAgain(): Promise<void>;
   /** The entries that clear a contradiction in this way, to be recorded. Throws NoWayOut. */
   waysOut(problem: string, out: string, choice: Omit<Choice, "today">): Draft[];
   /** The lots that these entries would change if the person at work wrote them now. */
