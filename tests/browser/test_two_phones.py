@@ -40,14 +40,17 @@ def test_both_stand_and_it_is_cleared_without_a_network(store, ana, ben, api):
     ana.fetch_news()
     ana.go("/todo")
     ana.tap(re.compile("^Doesn't add up"))
+    ana.tap(re.compile("went through all and saw 10. By what was written before there were 8."))
     doubt = ana.page.get_by_role("article")
     expect(doubt).to_have_count(1)
-    for words in ("Ana", "Ben", "went through all", "written", "this phone", "Chrome on"):
+    for words in ("10 packed − 2 rot = 8", "Ana, owner", "Ben, helper", "this phone", "Chrome on"):
         expect(doubt).to_contain_text(words)
+    side = doubt.get_by_role("listitem").filter(has_text="Ben, helper")
+    expect(side).to_contain_text("Afterwards 8, now 6.")
     ana.shot("1-doesnt-add-up", whole=True)
 
     ana.offline()
-    ana.tap(doubt.get_by_role("listitem").filter(has_text="Ben").get_by_role("button"))
+    ana.tap(side.get_by_role("button", name="Take it back"))
     ana.said("Saved on this phone: put right.")
     ana.sees("Everything written down adds up.")
     ana.unsent(1)

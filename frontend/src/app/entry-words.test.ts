@@ -27,6 +27,11 @@ describe("what an entry says", () => {
     const body = { crate: CRATE, look: "top", lines: [{ lot: LOT }] };
     expect(entrySays({ kind: "checked", body }, state)).toBe("Looked on top of crate 12: nothing bad");
   });
+  it("shows a figure that is none as it was written: it may be what set the entry aside", () => {
+    const said = (count: unknown) => entrySays({ kind: "counted", body: { lot: LOT, count } }, state);
+    expect([said(3), said("three"), said(undefined)].map((one) => one.split(": ")[1])).toEqual(["3", "“three”", "?"]);
+    expect(entrySays({ kind: "gone_out", body: { lot: LOT, how: "sold", count: null } }, state)).toContain("“null” tubers");
+  });
   it("says what a division took and gave", () => {
     const body = { from: [{ lot: LOT, count: 3 }], into: [{ lot: LOT, count: 14, unit: "tuber" }], discarded: { blind: 3 } };
     expect(entrySays({ kind: "divided", body }, state)).toBe(

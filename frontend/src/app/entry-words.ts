@@ -14,6 +14,13 @@ const lines = (value: unknown): Line[] =>
   Array.isArray(value) ? value.filter((one): one is Line => typeof one === "object" && one !== null) : [];
 const tally = (value: unknown): Record<string, number> =>
   typeof value === "object" && value !== null ? (value as Record<string, number>) : {};
+/** A figure as it was written: an entry that was set aside may hold anything there. */
+function figure(value: unknown): string {
+  if (typeof value === "number") return String(value);
+  return value === undefined ? "?" : `“${typeof value === "string" ? value : JSON.stringify(value)}”`;
+}
+const amount = (value: unknown, unit: string): string =>
+  typeof value === "number" ? countOf(value, unit) : `${figure(value)} ${countOf(2, unit).replace(/^\S+ /, "")}`;
 const sum = (counts: Record<string, number>): number => Object.values(counts).reduce((a, b) => a + num(b), 0);
 const lower = (words: string): string => words.charAt(0).toLowerCase() + words.slice(1);
 
@@ -168,17 +175,17 @@ const SAYERS: Record<string, Sayer> = {
   curing_started: lotsOf(() => "Laid out to dry"),
   curing_ended: lotsOf(() => capital(w.cured)),
   counted: (body, state) =>
-    `Counted ${lotName(state, str(body["lot"]))}: ${body["about"] === true ? "~" : ""}${num(body["count"])}${noted(body)}`,
+    `Counted ${lotName(state, str(body["lot"]))}: ${body["about"] === true ? "~" : ""}${figure(body["count"])}${noted(body)}`,
   found: (body, state) =>
-    `Found ${body["about"] === true ? "~" : ""}${countOf(num(body["count"]), str(body["unit"]))} of ${varietyName(state, str(body["variety"]))}${str(body["container"]) ? ` in ${crate(state, body["container"])}` : ""}${noted(body)}`,
+    `Found ${body["about"] === true ? "~" : ""}${amount(body["count"], str(body["unit"]))} of ${varietyName(state, str(body["variety"]))}${str(body["container"]) ? ` in ${crate(state, body["container"])}` : ""}${noted(body)}`,
   bought: (body, state) =>
-    `Bought ${countOf(num(body["count"]), str(body["unit"]))} of ${varietyName(state, str(body["variety"]))}${but(str(body["supplier"]), " from ")}${noted(body)}`,
+    `Bought ${amount(body["count"], str(body["unit"]))} of ${varietyName(state, str(body["variety"]))}${but(str(body["supplier"]), " from ")}${noted(body)}`,
   returned: (body, state) =>
-    `Took back ${countOf(num(body["count"]), unitOfLot(state, body["lot"]))} of ${varietyOfLot(state, body["lot"])}${noted(body)}`,
+    `Took back ${amount(body["count"], unitOfLot(state, body["lot"]))} of ${varietyOfLot(state, body["lot"])}${noted(body)}`,
   gone_out: (body, state) =>
-    `${w.ways[str(body["how"])] ?? "Went out"}: ${countOf(num(body["count"]), unitOfLot(state, body["lot"]))} of ${lotName(state, str(body["lot"]))}${noted(body)}`,
+    `${w.ways[str(body["how"])] ?? "Went out"}: ${amount(body["count"], unitOfLot(state, body["lot"]))} of ${lotName(state, str(body["lot"]))}${noted(body)}`,
   promised: (body, state) =>
-    `Promised ${num(body["count"])} of ${str(body["lot"]) ? lotName(state, str(body["lot"])) : varietyName(state, str(body["variety"]))}`,
+    `Promised ${figure(body["count"])} of ${str(body["lot"]) ? lotName(state, str(body["lot"])) : varietyName(state, str(body["variety"]))}`,
   emptied: (body, state) => `Emptied ${crate(state, body["crate"])}${noted(body)}`,
   planted: (body, state) =>
     `Planted ${lines(body["from"]).length ? takenSay(state, lines(body["from"])) : varietyName(state, str(body["variety"]))}${but(str(body["bed"]), " in bed ")}${but(str(body["row"]), " row ")}`,

@@ -18,12 +18,14 @@ export type Doubts = Pick<StockState, "problems">;
 
 /**
  * `around` holds the entries that name `entry`, and those that name these, in any order.
- * A helper's mending of somebody else's entry counts once a grower has accepted it.
+ * A helper's mending of somebody else's entry counts once a grower has accepted it; a correction
+ * that does not fit its entry never does.
  */
 export function standingOf(entry: LocalEntry, around: readonly LocalEntry[], doubts: Doubts): Standing {
   const on = (sha: string, kind: string) =>
     around.filter((one) => one.kind === kind && one.body["target"] === sha && !one.held);
-  const refused = (mend: LocalEntry) => doubts.problems[`not_allowed:${mend.sha}`]?.accepted === "";
+  const refused = (mend: LocalEntry) =>
+    doubts.problems[`not_allowed:${mend.sha}`]?.accepted === "" || doubts.problems[`bad_correction:${mend.sha}`] !== undefined;
   const lives = (sha: string, seen: readonly string[] = []): boolean =>
     !seen.includes(sha) && !on(sha, "record_voided").some((mend) => !refused(mend) && lives(mend.sha, [...seen, sha]));
 

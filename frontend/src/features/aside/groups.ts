@@ -43,6 +43,11 @@ export function parted(rows: readonly HeldRow[]): Parted {
     if (countsAsTold(row)) group.asTold.push(row);
     groups.set(id, group);
   }
+  // Those that need a look of their own stand before those that one press settles.
+  for (const group of groups.values()) {
+    const plain = new Set(group.asTold);
+    group.rows = [...group.rows.filter((row) => !plain.has(row)), ...group.asTold];
+  }
   return {
     groups: [...groups.values()].sort((a, b) => b.rows.length - a.rows.length || (a.id < b.id ? -1 : 1)),
     newer: open.filter(({ code }) => waitsForNewer(code)),

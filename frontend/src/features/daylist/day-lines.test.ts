@@ -60,6 +60,11 @@ describe("the list of a day", () => {
     expect(read([undo], { problems: { [key]: { ...problem, accepted: sha(9) } } }).standing.undone).toBe(true);
     expect([waitsForGrower(check, "ben", "helper"), waitsForGrower(check, "ana", "helper"), waitsForGrower(check, "ben", "grower")]).toEqual([true, false, false]);
   });
+  it("leaves an entry as it was when its correction does not fit, also once that was accepted", () => {
+    const torn = mend(2, 1, { body: { look: "from afar" } });
+    const problem = { code: "bad_correction", records: [], facts: {}, outs: [], voidable: [], accepted: sha(9) };
+    expect(read([torn], { problems: { [`bad_correction:${sha(2)}`]: problem } }).standing).toMatchObject({ corrected: null, body: { look: "all" } });
+  });
   it("does not count a mending that was set aside", () => {
     expect(read([{ ...mend(2, 1, {}, "record_voided"), held: "not_permitted" }]).standing.undone).toBe(false);
   });

@@ -44,7 +44,7 @@ const WAYS: Record<string, Make> = {
     return one("accept", ACCEPT[problem.code] ?? "Leave it as it is", KEPT[problem.code] ?? "No count changes. It comes off this list, with your reason.", "why");
   },
   there_were_more: (problem) =>
-    one("there_were_more", `There were ${-figure(problem, "count")} more to begin with`, "Writes a count of 0 for today: what was missing counts as not written down before."),
+    one("there_were_more", `There ${figure(problem, "count") === -1 ? "was 1" : `were ${-figure(problem, "count")}`} more to begin with`, "Writes a count of 0 for today: what was missing counts as not written down before."),
   move_here: (problem, state) =>
     one("move_here", `It is in ${small(crateName(state, fact(problem, "crate")))} now`, "Writes that it was moved there."),
   move_back: (problem, state) =>
