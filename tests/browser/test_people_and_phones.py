@@ -159,7 +159,8 @@ def test_a_person_is_added_and_their_phone_comes_in_by_the_picture(desk, new_pho
     expect(picture).to_be_visible()
     expect(desk.page.get_by_text(re.compile(r"\d+:\d\d left"))).to_be_visible()
     box = picture.bounding_box()
-    assert box and box["width"] > 300
+    assert box
+    assert box["width"] > 300
     desk.shot("1-pair")
     camera.show(held(Image.open(io.BytesIO(picture.screenshot())).convert("RGB")))
 
@@ -229,7 +230,8 @@ def test_several_people_write_on_one_phone_and_the_phone_sets_the_most(store, be
     ben.go("/phone")
     group = ben.page.get_by_role("group", name="Who is writing")
     box = group.get_by_role("button").first.bounding_box()
-    assert box and box["height"] >= 72
+    assert box
+    assert box["height"] >= 72
     ben.tap(re.compile("^Ana"), within=group)
     ben.sees(re.compile("This phone was paired for Ben"))
     ben.shot("ana-on-bens-phone")

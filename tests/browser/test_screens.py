@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from pathlib import Path
+from urllib.parse import quote
 
 import pytest
 from playwright.sync_api import expect
@@ -77,6 +78,7 @@ def paths(farm, api):
         ":place": crates[0]["place"],
         ":code": crates[0]["code"],
         ":sha": check["sha256"],
+        ":key": quote(api.rows("problems")[0]["id"], safe=""),
         ":table": "varieties",
         ":row": lot["variety"],
         ":member": api.get("/api/members/")[0]["id"],
@@ -157,6 +159,7 @@ def look_at_all(phone, paths, mode: str) -> list[str]:
     expect(phone.drawer).to_be_visible()
     faults += faults_of(phone, "check", mode)
     phone.shot(name_of("check", mode))
+    phone.tap("Close", within=phone.drawer)
     return faults
 
 
@@ -178,7 +181,7 @@ def test_every_address_opens_by_itself(new_phone, start_link, paths, camera):
     phone.has_all()
     phone.offline()
     for path, filled in paths.items():
-        phone.go(filled)
+        phone.page.goto(phone.address + filled)  # also from under the drawer of a label
         expect(phone.strip).to_be_visible()
         main = phone.page.get_by_role("main")
         expect(

@@ -23,7 +23,7 @@ export interface Desk {
 /** A maker of the entry. SaveFailed when it may not be kept. */
 export function makerFor(draft: Draft, desk: Desk): (slot: Slot) => Made {
   const role = lesserRole(desk.author.role, desk.member.role);
-  if (!mayWrite(draft.kind, role)) throw new SaveFailed(roleWords(draft.kind, desk.author), {}, "bad_form");
+  if (!mayWrite(draft.kind, role)) throw new SaveFailed(roleWords(draft.kind, desk), {}, "bad_form");
   const v = newestVersion(draft.kind) ?? 1;
   // One round through JSON: what is checked is what will be kept.
   const body = JSON.parse(JSON.stringify(draft.body)) as Record<string, unknown>;
@@ -98,10 +98,12 @@ function sealed(envelope: Envelope): { raw: string; sha: string } {
   }
 }
 
-function roleWords(kind: string, author: Member): string {
+function roleWords(kind: string, { author, member }: Pick<Desk, "author" | "member">): string {
   const needed = leastRole(kind);
   if (needed === undefined) return "This app does not know that kind of entry yet. Update it first.";
   const who = needed === "owner" ? "the owner" : needed === "server" ? "the farm computer" : `a ${needed}`;
+  // The one at work may, but not on a phone that was paired for somebody with fewer rights.
+  if (mayWrite(kind, author.role)) return `This phone was paired for ${member.name}, so this cannot be written down on it; it takes the phone of ${who}.`;
   return `${author.name} may not write this down; it takes ${who}. Choose who is writing.`;
 }
 

@@ -126,3 +126,13 @@ test("a phone paired anew for somebody else is that person's, and keeps what it 
   expect(next.author).toBe(BEN);
   expect(next.unsettled()).toHaveLength(1);
 });
+
+test("an owner on a helper's phone is told that the phone decides, not the person", async () => {
+  const { list } = await phone();
+  const farm = await list.enrol({ ...answer, member: ben });
+  farm.chooseAuthor(ANA);
+  const price = { kind: "field_set", body: { table: "settings", row: FARM, field: "hemisphere", value: "north" } } as const;
+  await expect(farm.record(price)).rejects.toMatchObject({ sentence: "This phone was paired for Ben, so this cannot be written down on it; it takes the phone of a grower." });
+  farm.chooseAuthor(BEN);
+  await expect(farm.record(price)).rejects.toMatchObject({ sentence: "Ben may not write this down; it takes a grower. Choose who is writing." });
+});
