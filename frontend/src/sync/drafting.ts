@@ -103,7 +103,7 @@ function roleWords(kind: string, { author, member }: Pick<Desk, "author" | "memb
   if (needed === undefined) return "This app does not know that kind of entry yet. Update it first.";
   const who = needed === "owner" ? "the owner" : needed === "server" ? "the farm computer" : `a ${needed}`;
   // The one at work may, but not on a phone that was paired for somebody with fewer rights.
-  if (mayWrite(kind, author.role)) return `This phone was paired for ${member.name}, so this cannot be written down on it; it takes the phone of ${who}.`;
+  if (mayWrite(kind, author.role)) return `${author.name} may not write this down here: the phone was paired for ${member.name}, and it takes ${who}'s.`;
   return `${author.name} may not write this down; it takes ${who}. Choose who is writing.`;
 }
 

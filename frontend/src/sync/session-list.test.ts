@@ -132,7 +132,7 @@ test("an owner on a helper's phone is told that the phone decides, not the perso
   const farm = await list.enrol({ ...answer, member: ben });
   farm.chooseAuthor(ANA);
   const price = { kind: "field_set", body: { table: "settings", row: FARM, field: "hemisphere", value: "north" } } as const;
-  await expect(farm.record(price)).rejects.toMatchObject({ sentence: "This phone was paired for Ben, so this cannot be written down on it; it takes the phone of a grower." });
+  await expect(farm.record(price)).rejects.toMatchObject({ sentence: "Ana may not write this down here: the phone was paired for Ben, and it takes a grower's." });
   farm.chooseAuthor(BEN);
   await expect(farm.record(price)).rejects.toMatchObject({ sentence: "Ben may not write this down; it takes a grower. Choose who is writing." });
 });
