@@ -50,6 +50,13 @@ def serve(*, port: int, opens_browser: bool, say: Say, run: Callable[..., None])
     if called is None:
         raise Unusable(NO_ADDRESS)
     plain, secure = _free_port(port), _free_port(HTTPS_PORT)
+    if secure != HTTPS_PORT:
+        say(
+            f"Port {HTTPS_PORT} is in use, perhaps by a server that still runs, so the app is at port"
+        )
+        say(
+            f"{secure} this time. Phones that installed it from {HTTPS_PORT} will not find it there."
+        )
     folder = settings.DATA_DIR / "authority"
     standing = Standing(
         folder, called, _look, plain_port=plain, secure_port=secure, say=say, now=clock.now()
