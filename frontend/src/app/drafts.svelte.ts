@@ -11,10 +11,15 @@ export const drafts = {
   },
 };
 
+/** Under which key the form of a check is kept. */
+export const checkKey = (of: CheckOf): string => `check:${of.crate || of.code}`;
 const same = (a: CheckOf, b: CheckOf): boolean => a.crate === b.crate && a.code === b.code;
 
 export async function loadDrafts(): Promise<void> {
-  waiting = here.ready ? ((await here.session.kept<CheckOf[]>(KEY)) ?? []) : [];
+  const noted = here.ready ? ((await here.session.kept<CheckOf[]>(KEY)) ?? []) : [];
+  // One that was saved right before the app ended is gone, though still noted.
+  const forms = await Promise.all(noted.map((of) => here.session.kept(checkKey(of))));
+  waiting = noted.filter((_, i) => forms[i]);
 }
 
 /** Says whether this check now holds something nobody saved. */

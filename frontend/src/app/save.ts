@@ -17,10 +17,13 @@ export interface SaveWords {
   onundone?: () => void;
 }
 
-/** Keeps the drafts as one. When it fails nothing is kept, the form stays and the sentence is said. */
-export async function save(drafts: Draft[], words: SaveWords): Promise<Outcome> {
+/**
+ * Keeps the drafts as one. When it fails nothing is kept, the form stays and the sentence is said.
+ * `form` names what was kept of the form that is saved by this; it goes with it.
+ */
+export async function save(drafts: Draft[], words: SaveWords, form: readonly string[] = []): Promise<Outcome> {
   try {
-    const saved = await here.record(...drafts);
+    const saved = await here.recordFrom(form, ...drafts);
     beepSaved();
     countSave();
     say(`${w.savedHere}: ${words.said}.`, {

@@ -145,6 +145,9 @@ class Here {
   record(...drafts: Draft[]): Promise<Saved[]> {
     return this.session.record(...drafts);
   }
+  recordFrom(kept: readonly string[], ...drafts: Draft[]): Promise<Saved[]> {
+    return this.session.recordFrom(kept, ...drafts);
+  }
 
   async open(): Promise<void> {
     try {

@@ -30,6 +30,8 @@ function withVersions(db: Dexie): Dexie {
   return db;
 }
 
+const keptKey = (key: string): string => `kept:${key}`;
+
 export interface Slot {
   device_seq: number;
   /** The clock for `field_set`: the last stamp this phone gave or saw. */
@@ -78,8 +80,11 @@ export class FarmStore {
     this.connection.close();
   }
 
-  /** All or none are kept, with numbers in the order given; resolves after `complete`. */
-  async save(device: string, makers: readonly ((slot: Slot) => Made)[]): Promise<RecordRow[]> {
+  /**
+   * All or none are kept, with numbers in the order given; resolves after `complete`.
+   * What was kept under `letGo` goes in the same transaction.
+   */
+  async save(device: string, makers: readonly ((slot: Slot) => Made)[], letGo: readonly string[] = []): Promise<RecordRow[]> {
     let rows: RecordRow[] = [];
     return this.connection.run(
       () =>
@@ -95,6 +100,7 @@ export class FarmStore {
           await this.records.bulkAdd(rows);
           await this.set(`device_seq:${device}`, device_seq);
           await this.set("clock", clock);
+          await this.kv.bulkDelete(letGo.map(keptKey));
           return rows;
         }),
       () => this.allThere(rows),
@@ -311,12 +317,12 @@ export class FarmStore {
 
   keep(key: string, value: unknown): Promise<void> {
     return this.connection.run(() =>
-      this.connection.db.transaction("rw", this.kv, () => this.set(`kept:${key}`, value)),
+      this.connection.db.transaction("rw", this.kv, () => this.set(keptKey(key), value)),
     );
   }
 
   kept(key: string): Promise<unknown> {
-    return this.read(`kept:${key}`);
+    return this.read(keptKey(key));
   }
 
   /** Whether `holder` may sync until `now + ms`: where the browser has no locks. */

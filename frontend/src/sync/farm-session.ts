@@ -24,6 +24,8 @@ import type { Neighbours, Surroundings } from "./surroundings.ts";
 const FOLD_LATER_ABOVE = 2_000;
 const FOLD_AT_LEAST_EVERY = 4_000;
 
+const screenKey = (key: string): string => `screen:${key}`;
+
 export class LiveSession implements FarmSession {
   readonly sync: SyncState;
   private readonly store: FarmStore;
@@ -156,7 +158,11 @@ export class LiveSession implements FarmSession {
     this.tellListeners();
   }
 
-  async record(...drafts: Draft[]): Promise<Saved[]> {
+  record(...drafts: Draft[]): Promise<Saved[]> {
+    return this.recordFrom([], ...drafts);
+  }
+
+  async recordFrom(kept: readonly string[], ...drafts: Draft[]): Promise<Saved[]> {
     const desk = {
       farm: this.farm,
       device: this.device.id,
@@ -169,7 +175,7 @@ export class LiveSession implements FarmSession {
     const makers = drafts.map((draft) => makerFor(draft, desk));
     let rows: RecordRow[];
     try {
-      rows = await this.store.save(desk.device, makers);
+      rows = await this.store.save(desk.device, makers, kept.map(screenKey));
     } catch (error) {
       throw saveFailure(error, await this.store.size().catch(() => null));
     }
@@ -249,11 +255,11 @@ export class LiveSession implements FarmSession {
   keep(key: string, value: unknown): Promise<void> {
     // Through JSON: what screens hand over may be a proxy that the database refuses.
     const plain: unknown = value === undefined ? undefined : JSON.parse(JSON.stringify(value));
-    return this.store.keep(`screen:${key}`, plain);
+    return this.store.keep(screenKey(key), plain);
   }
 
   async kept<T>(key: string): Promise<T | undefined> {
-    return (await this.store.kept(`screen:${key}`)) as T | undefined;
+    return (await this.store.kept(screenKey(key))) as T | undefined;
   }
 
   async exportUnsent(): Promise<Blob> {

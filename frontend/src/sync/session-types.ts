@@ -115,6 +115,8 @@ export interface FarmSession {
   chooseAuthor(memberId: string): void;
   /** All or none are kept; resolves when they are on disk. Rejects with SaveFailed. */
   record(...drafts: Draft[]): Promise<Saved[]>;
+  /** The same; what screens kept under these keys goes with it, so that no saved form comes back to be saved twice. */
+  recordFrom(kept: readonly string[], ...drafts: Draft[]): Promise<Saved[]>;
   void(sha: string, why?: string): Promise<Saved[]>;
   entry(sha: string): LocalEntry | undefined;
   entriesOn(date: string): LocalEntry[];

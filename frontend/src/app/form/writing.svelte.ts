@@ -151,7 +151,7 @@ export class Writing<F extends Fields> {
       onundone: () => {
         if (JSON.stringify(this.fields) === this.#empty) this.fields = before;
       },
-    });
+    }, this.target ? [] : [this.#key]);
     if (!done.ok) {
       this.errors = { ...done.fields, save: done.sentence };
       return false;
