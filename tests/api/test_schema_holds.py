@@ -7,6 +7,7 @@ not describe, or a byte of the other farm's fails. `--fuzz-examples N` asks more
 from __future__ import annotations
 
 import random
+import uuid
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -42,7 +43,13 @@ SCHEMA.app = application
 OPERATIONS = [found.ok() for found in SCHEMA.get_all_operations()]
 ROLES = ("owner", "grower", "helper", "viewer")
 CALLERS = (*ROLES, "quarantined", "revoked", "session", "nobody")
-SECRETS = ("Otherfarm-Wessel", "Otherperson-Jorun", "Otherphone-Kadlin", "Othervariety-Sprenk")
+SECRETS = (
+    "Otherfarm-Wessel",
+    "Otherperson-Jorun",
+    "Otherphone-Kadlin",
+    "Othervariety-Sprenk",
+    "Otherbuyer-Pell",
+)
 """Words of the other farm that no request ever holds."""
 
 
@@ -107,7 +114,22 @@ def world() -> World:
     stock(farms.cleo, 3)
     body = {"table": "varieties", "row": crate_id(77), "field": "name", "value": SECRETS[3]}
     farms.cleo.append(farms.cleo.raw("field_set", body))
+    trade(farms.owner, "Marnie Oxley")
+    trade(farms.cleo, SECRETS[4])
     return World(farms, headers_of(farms), {})
+
+
+def trade(phone: Phone, name: str) -> None:
+    """A buyer, a sale and a price, which are kept off the log."""
+    sale = {"id": str(uuid.uuid4()), "buyer": None, "price_minor": 450, "currency": "EUR"}
+    price = {"id": str(uuid.uuid4()), "variety": None, "unit": "tuber"}
+    for path, told in (
+        ("/api/buyers/", {"name": name, "contact": name, "note": name}),
+        ("/api/sales/", {**sale, "note": name}),
+        ("/api/prices/", {**price, "price_minor": 450, "currency": "EUR"}),
+    ):
+        answer = phone.client.post(path, told, format="json")
+        assert answer.status_code in (200, 201), (path, answer.content)
 
 
 def headers_of(farms: TwoFarms) -> dict[str, dict[str, str]]:
