@@ -169,10 +169,15 @@ class Operation:
         ]
         return [name for name in free if name not in ("ordering", "after", "app")]
 
-    def body(self) -> Any:
-        """A body with every field, such as the file describes it; None where there is none."""
+    def body(self, *, needed: bool = False) -> Any:
+        """A body with every field, or the needed ones, as the file describes it; None without one."""
         content = self.told.get("requestBody", {}).get("content", {})
-        return sample(content["application/json"]["schema"]) if content else None
+        return sample(content["application/json"]["schema"], needed=needed) if content else None
+
+    def bodies_with(self, at: tuple[Any, ...]) -> list[Any]:
+        """The body with every field, and the one with the needed fields and this one."""
+        full = self.body()
+        return [full, {**self.body(needed=True), at[0]: full[at[0]]}]
 
 
 def operations() -> list[Operation]:
@@ -183,20 +188,26 @@ def operations() -> list[Operation]:
     ]
 
 
-def sample(schema: dict[str, Any]) -> Any:
-    """A value that the schema describes."""
+def sample(schema: dict[str, Any], *, needed: bool = False) -> Any:
+    """A value that the schema describes; with its needed fields alone where that is asked."""
     if "$ref" in schema:
-        return sample(SCHEMA["components"]["schemas"][schema["$ref"].rsplit("/", 1)[1]])
+        return sample(
+            SCHEMA["components"]["schemas"][schema["$ref"].rsplit("/", 1)[1]], needed=needed
+        )
     for key in ("allOf", "oneOf", "anyOf"):
         if key in schema:
-            return sample(schema[key][0])
+            return sample(schema[key][0], needed=needed)
     if "enum" in schema:
         return next(one for one in schema["enum"] if one is not None)
     sort = schema.get("type", "object")
     sort = next(one for one in sort if one != "null") if isinstance(sort, list) else sort
     if sort == "object":
-        fields = schema.get("properties", {})
-        return {name: sample(part) for name, part in fields.items() if not part.get("readOnly")}
+        fields = {
+            name: part
+            for name, part in schema.get("properties", {}).items()
+            if not part.get("readOnly") and (not needed or name in schema.get("required", ()))
+        }
+        return {name: sample(part) for name, part in fields.items()}
     if sort == "array":
         return [sample(schema["items"])]
     if sort == "string":

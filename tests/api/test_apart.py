@@ -188,12 +188,14 @@ def test_an_id_of_another_farm_in_a_body_is_answered_like_one_that_nobody_has(ap
         behind = (operation.method, operation.path) in BEHIND_THE_WALL
         if body is None or not behind or operation.path in SLOW:
             continue
-        client, path = apart.client(), filled(operation.path, crate_id(1))
-        for at in words_in(body):
+        path = filled(operation.path, crate_id(1))
+        tries = [(place, one) for place in words_in(body) for one in operation.bodies_with(place)]
+        for at, told in tries:
+            client = apart.client()
 
             def ask_with(word, sent):
-                told = with_word(body, at, word)  # noqa: B023
-                return apart.ask(client, operation.method, path, told, sent=sent)  # noqa: B023
+                changed = with_word(told, at, word)  # noqa: B023
+                return apart.ask(client, operation.method, path, changed, sent=sent)  # noqa: B023
 
             words = apart.one_of_each[1:]
             for theirs, answer, other, nobodys in apart.as_if_nobodys(ask_with, words):
