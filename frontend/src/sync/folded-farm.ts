@@ -11,7 +11,6 @@ import type { RecordRow } from "../store/rows.ts";
 import { LedgerView } from "./ledger-view.ts";
 
 const KEEP_AFTER = 300;
-const MOST_SEGMENTS = 48;
 
 /** Rows folded so far, of those there are to fold. */
 export interface Reading {
@@ -100,11 +99,9 @@ export class FoldedFarm {
   /** Packs what was folded, and keeps it for the next start unless another window does. */
   private async keep(): Promise<void> {
     const { fold, epoch, touched } = this;
-    fold.seal();
+    fold.seal(this.parts.mostSegments);
     this.unkept = 0;
-    const { library } = fold;
-    while (library.segments.length > (this.parts.mostSegments ?? MOST_SEGMENTS)) library.merge(library.smallestPair());
-    const { segments } = library;
+    const { segments } = fold.library;
     for (const segment of this.numbers.keys()) if (!segments.includes(segment)) this.numbers.delete(segment);
     if (!this.keeps) return;
     const told = segments.map((segment) => this.numbers.get(segment) ?? segment);

@@ -7,12 +7,17 @@ import { actFrom, plainReading, type Living, type Told } from "./living.ts";
 import { kinshipOf, thingOf, thingsOf, type Thing } from "./things.ts";
 
 const NOTHING: readonly Act[] = [];
+const BUNDLE = 8;
 
 /**
  * The hashes of acts in the order of the farm's history, as soon as somebody asks. Acts are
  * fetched when they are read: most lines are only written on.
  */
 interface Line {
+  thing: Thing;
+  /** How many of the first lie in bundles of their own, so that a long line is not packed anew for one act more. */
+  bundled: number;
+  /** The others. */
   shas: string[];
   sorted: boolean;
   /** The last place in the order; only right while `sorted`. */
@@ -30,6 +35,7 @@ export class ActIndex {
   /** What acts are about beyond what they name themselves. */
   private readonly attached: Shelf<Set<Thing>>;
   private readonly children: Shelf<Map<Thing, number>>;
+  private readonly bundles: Shelf<string[]>;
   /** Every lot that an entry ever put into the crate, also by entries that do not count any more. */
   private readonly placed: Trail;
 
@@ -41,12 +47,11 @@ export class ActIndex {
   ) {
     this.told = library.shelf("readings of entries");
     this.lines = library.shelf("acts by thing", {
-      plain: (line) => {
-        const { shas, last } = this.inOrder(line);
-        return { shas, last };
-      },
-      value: ({ shas, last }: { shas: string[]; last: OrderKey | null }): Line => ({ shas, last, sorted: true, acts: null }),
+      plain: (line) => this.plainLine(this.inOrder(line)),
+      value: (plain: Omit<Line, "sorted" | "acts">): Line => ({ ...plain, sorted: true, acts: null }),
     });
+    // After the lines: packing those makes bundles.
+    this.bundles = library.shelf("bundles of acts");
     this.placed = library.trail("lots placed in crate");
     this.attached = library.shelf("things attached", {
       plain: (things) => [...things],
@@ -105,8 +110,23 @@ export class ActIndex {
   after(thing: Thing, count: number): readonly Act[] {
     const line = this.lines.get(thing);
     if (line === undefined) return NOTHING;
-    const { acts, shas } = this.inOrder(line);
-    return acts === null ? this.actsOf(shas.slice(count)) : acts.slice(count);
+    const { acts, shas, bundled } = this.inOrder(line);
+    if (acts !== null) return acts.slice(count);
+    return this.actsOf(count < bundled ? this.allOf(line).slice(count) : shas.slice(count - bundled));
+  }
+
+  private allOf({ thing, bundled, shas }: Line): string[] {
+    const all: string[] = [];
+    for (let at = 0; at < bundled; at += BUNDLE) all.push(...(this.bundles.get(`${thing} ${at}`) ?? []));
+    return [...all, ...shas];
+  }
+
+  private plainLine({ thing, bundled, shas, last }: Line): Omit<Line, "sorted" | "acts"> {
+    const whole = bundled + shas.length - ((bundled + shas.length) % BUNDLE);
+    for (let at = bundled; at < whole; at += BUNDLE) {
+      this.bundles.set(`${thing} ${at}`, shas.slice(at - bundled, at - bundled + BUNDLE));
+    }
+    return { thing, bundled: whole, shas: shas.slice(whole - bundled), last };
   }
 
   /** The place of the last act in the order. */
@@ -125,13 +145,14 @@ export class ActIndex {
   }
 
   private read(line: Line): Act[] {
-    return (line.acts ??= this.actsOf(line.shas));
+    return (line.acts ??= this.actsOf(this.allOf(line)));
   }
 
   private inOrder(line: Line): Line {
     if (line.sorted) return line;
     const acts = this.read(line).sort((a, b) => compareKeys(a.key, b.key));
     line.shas = acts.map((act) => act.sha256);
+    line.bundled = 0;
     line.last = acts.at(-1)?.key ?? null;
     line.sorted = true;
     return line;
@@ -203,7 +224,7 @@ export class ActIndex {
 
   private link(act: Act, thing: Thing): void {
     this.moved(thing, act);
-    const line = this.lines.get(thing) ?? { shas: [], sorted: true, last: null, acts: null };
+    const line = this.lines.get(thing) ?? { thing, bundled: 0, shas: [], sorted: true, last: null, acts: null };
     if (line.sorted && (line.last === null || compareKeys(line.last, act.key) < 0)) line.last = act.key;
     else {
       // What has to be sorted has to be read, and before an act in it is another one.
@@ -221,7 +242,7 @@ export class ActIndex {
     if (line === undefined) return;
     const acts = this.read(this.inOrder(line)).filter((one) => one.sha256 !== act.sha256);
     if (acts.length === 0) this.lines.delete(thing);
-    else this.lines.set(thing, { acts, shas: acts.map((one) => one.sha256), sorted: true, last: acts.at(-1)?.key ?? null });
+    else this.lines.set(thing, { thing, bundled: 0, acts, shas: acts.map((one) => one.sha256), sorted: true, last: acts.at(-1)?.key ?? null });
   }
 
   private relate(parent: Thing, child: Thing, by: number): void {

@@ -5,7 +5,7 @@
  * changes, so taking entries in one by one gives the same state as taking all of them at
  * once. What is derived is never read back as if it were a fact.
  */
-import { Library, type Segment, type Shelf } from "../shelf/library.ts";
+import { Library, type Shelf } from "../shelf/library.ts";
 import { ActIndex } from "./act-index.ts";
 import { blankTable, sameAct, sumOf, type Act } from "./acts.ts";
 import { CodeBook } from "./code-book.ts";
@@ -43,8 +43,10 @@ const STAYS_BEHIND: ReadonlySet<string> = new Set([
 const STIRRING: ReadonlySet<string> = new Set(["packed", "moved", "emptied"]);
 
 /** How many entries, and how many objects, are held before they are packed. */
-const ENTRIES_TO_SEAL = 4_000;
-const OBJECTS_TO_SEAL = 120_000;
+const ENTRIES_TO_SEAL = 5_000;
+const OBJECTS_TO_SEAL = 150_000;
+/** More segments than this hold too many outdated values. */
+const MOST_SEGMENTS = 10;
 /** Up to so many entries all pages are in use. */
 const ENTRIES_IN_USE = 20_000;
 
@@ -113,15 +115,15 @@ export class Fold {
     return this.library.size > OBJECTS_TO_SEAL || this.living.entries.changedKeys().size > ENTRIES_TO_SEAL;
   }
 
-  /** Packs what changed since the last time, and lets go of what is not in use; null when nothing changed. */
-  seal(): Segment | null {
+  /** Packs what changed since the last time, and lets go of what is not in use. */
+  seal(mostSegments = MOST_SEGMENTS): void {
     this.index.noteReadings();
     this.tables.note();
-    const segment = this.library.seal();
+    this.library.seal();
     this.living.settle();
     this.index.settle();
     this.tables.settle();
-    return segment;
+    while (this.library.segments.length > mostSegments) this.library.merge(this.library.smallestPair());
   }
 
   // taking entries in
