@@ -59,10 +59,14 @@ def found_in(name: str, content: bytes) -> list[tuple[str, str]]:
         for match in pattern.finditer(content):
             if sort == "long random text" and not looks_random(match[0]):
                 continue
-            if sort == "told secret" and is_test(name):
-                continue  # people of the tests have passwords
+            if sort == "told secret" and (is_test(name) or is_sentence(match[0])):
+                continue  # people of the tests have passwords; a form says what is wrong with one
             found.append((name, sort))
     return found
+
+
+def is_sentence(text: bytes) -> bool:
+    return re.search(rb"[\"'][A-Z][a-z]*( [A-Za-z']+[,.]?){2,}[\"']$", text) is not None
 
 
 def is_test(name: str) -> bool:
