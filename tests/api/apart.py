@@ -123,6 +123,16 @@ def ids_of(farm: Farm) -> dict[str, set[str]]:
     }
 
 
+def named_by(farm: Farm) -> dict[str, list[str]]:
+    """By table, what each row is called by itself: its uid, hash or id."""
+    found: dict[str, list[str]] = {}
+    for name, rows in all_rows(farm).items():
+        for row in rows:
+            own = (text for key in ("uid", "sha256", "id") for text in _as_ids(row.get(key)))
+            found.setdefault(name, []).extend(list(own)[:1])
+    return found
+
+
 def _as_ids(value: Any) -> Iterator[str]:
     if isinstance(value, uuid.UUID):
         yield str(value)

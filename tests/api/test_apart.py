@@ -16,6 +16,7 @@ from tests.api.apart import (
     fill_empty_tables,
     ids_of,
     made_up,
+    named_by,
     operations,
     rows_of,
     tables_of_a_farm,
@@ -70,7 +71,11 @@ class Apart:
         own = set().union(*ids_of(farms.farm).values())
         self.ids = {name: sorted(ids - own) for name, ids in ids_of(farms.other).items()}
         self.marks = [SECRET, *(one for ids in self.ids.values() for one in ids)]
-        self.one_of_each = [SECRET, *dict.fromkeys(ids[0] for ids in self.ids.values() if ids)]
+        theirs = [
+            [name for name in names if name in self.marks]
+            for names in named_by(farms.other).values()
+        ]
+        self.one_of_each = [SECRET, *dict.fromkeys(names[0] for names in theirs if names)]
         self.owner = farms.farm.members.exclude(user=None).get()
         self.asked = 0
 
