@@ -43,7 +43,7 @@ def site(tmp_path: Path, settings: Any) -> Site:
 
 @pytest.fixture
 def address(site: Site, transactional_db: None) -> Iterator[str]:
-    with served() as address:
+    with served(site.gate) as address:
         yield address
 
 

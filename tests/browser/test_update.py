@@ -9,11 +9,12 @@ from tests.browser.stocking import CELLAR
 from tests.browser.test_service_worker import is_newer
 
 
-def test_nothing_is_lost_and_nothing_reloads_by_itself(store, ana, api, site):
+def test_nothing_is_lost_and_nothing_reloads_by_itself(store, ana, api, site, watcher):
     store.crate("11", 20)
     store.crate("12", 10)
     ana.fetch_news()
-    ana.context.route("**/sync/v1/push", lambda route: route.abort())  # the farm cannot be reached
+    watcher.expect("status of 503")
+    site.gate.closed = True
     ana.open_crate("11", CELLAR)
     ana.went_through_all(rotten=1)
     ana.tap("Save: 19 good, 1 rot")
@@ -42,7 +43,7 @@ def test_nothing_is_lost_and_nothing_reloads_by_itself(store, ana, api, site):
     expect(ana.drawer).to_contain_text("Save: 8 good, 2 rot")
     ana.tap("Save: 8 good, 2 rot")
     ana.unsent(2)
-    ana.context.unroute("**/sync/v1/push")
+    site.gate.closed = False
     ana.tap(ana.strip)
     ana.tap("Send now")
     ana.unsent(0)
