@@ -31,7 +31,7 @@ interface Plan {
 }
 
 export function planFor(entries: number): Plan {
-  const size = entries / 200_000;
+  const size = entries / 155_000;
   return {
     winters: size < 0.05 ? 2 : 10,
     crates: Math.max(4, Math.round(2000 * size * (size < 0.05 ? 5 : 1))),

@@ -170,10 +170,15 @@ export class Library {
   /** Packs what changed into one more segment and lets go of all objects; null when nothing changed. */
   seal(): Segment | null {
     const made = packed(this.changes(), this.open.length === 0);
-    for (const table of this.tables.values()) table.settle();
-    for (const segment of this.open) segment.forget();
+    this.letGo();
     if (made !== null) this.open.push(new OpenSegment(made));
     return made;
+  }
+
+  /** Lets go of all objects; what changed since the last packing is forgotten. */
+  letGo(): void {
+    for (const table of this.tables.values()) table.settle();
+    for (const segment of this.open) segment.forget();
   }
 
   private *changes(): Generator<[string, Iterable<[string, unknown]>]> {

@@ -83,6 +83,9 @@ export class Fold {
       act: library.shelf("problems by act", FOUND),
       thing: library.shelf("problems by thing", FOUND),
     };
+    // Reading the pages in use made objects of much that nobody asked for.
+    library.letGo();
+    this.index.settle();
   }
 
   /**
