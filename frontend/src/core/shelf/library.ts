@@ -26,7 +26,7 @@ export interface Segment {
 
 /** Bytes of a segment, near enough. */
 export function sizeOf({ texts, values, tables }: Segment): number {
-  let size = texts.bytes.length + texts.starts.byteLength + texts.slots.byteLength + values.length;
+  let size = texts.bytes.length + texts.starts.byteLength + texts.slots.byteLength + texts.hashes.byteLength + values.length;
   for (const { keys } of Object.values(tables)) size += keys.byteLength * 2;
   return size;
 }

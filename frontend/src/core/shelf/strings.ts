@@ -28,6 +28,8 @@ export interface PackedTexts {
   starts: Uint32Array;
   /** Open addressing by hash: number of the text plus one, or 0. Its length is a power of two. */
   slots: Uint32Array;
+  /** The hash of each, so that another text need not be made to see that it is another. */
+  hashes: Uint32Array;
 }
 
 export class TextWriter {
@@ -51,23 +53,27 @@ export class TextWriter {
     let size = 2;
     while (size < this.known.size * 2) size *= 2;
     const slots = new Uint32Array(size);
+    const hashes = new Uint32Array(this.known.size);
     for (const [text, number] of this.known) {
-      let at = hashOf(text) & (size - 1);
+      hashes[number] = hashOf(text);
+      let at = (hashes[number] ?? 0) & (size - 1);
       while (slots[at] !== 0) at = (at + 1) & (size - 1);
       slots[at] = number + 1;
     }
-    return { bytes: this.bytes.slice(0, this.length), starts: Uint32Array.from(this.starts), slots };
+    return { bytes: this.bytes.slice(0, this.length), starts: Uint32Array.from(this.starts), slots, hashes };
   }
 
   private put(text: string): void {
-    const uuid = text.length >= 36 ? UUID_TAIL.exec(text) : null;
+    const { length } = text;
+    const dashed = length >= 36 && text[length - 13] === "-" && text[length - 18] === "-";
+    const uuid = dashed ? UUID_TAIL.exec(text) : null;
     if (uuid) return this.tail(Form.Uuid, uuid[1] ?? "", uuid.slice(2).join(""));
-    const hash = text.length >= 64 ? HASH_TAIL.exec(text) : null;
+    const hash = length >= 64 ? HASH_TAIL.exec(text) : null;
     if (hash) return this.tail(Form.Hash, hash[1] ?? "", hash[2] ?? "");
     const wide = WIDE.test(text);
-    const at = this.grow(1 + text.length * (wide ? 2 : 1));
+    const at = this.grow(1 + length * (wide ? 2 : 1));
     this.bytes[at] = wide ? Form.Wide : Form.Latin;
-    for (let i = 0; i < text.length; i += 1) {
+    for (let i = 0; i < length; i += 1) {
       const unit = text.charCodeAt(i);
       if (!wide) this.bytes[at + 1 + i] = unit;
       else {
@@ -99,7 +105,7 @@ export class TextWriter {
 const HEX = Array.from({ length: 256 }, (_, byte) => byte.toString(16).padStart(2, "0"));
 
 export class TextReader {
-  private readonly made: (string | undefined)[] = [];
+  private readonly made = new Map<number, string>();
 
   constructor(private readonly texts: PackedTexts) {}
 
@@ -109,22 +115,24 @@ export class TextReader {
 
   /** The number of a text whose hash is given, or -1. */
   find(text: string, hash: number): number {
-    const { slots } = this.texts;
+    const { slots, hashes } = this.texts;
     const mask = slots.length - 1;
     for (let at = hash & mask; slots[at] !== 0; at = (at + 1) & mask) {
       const number = (slots[at] ?? 0) - 1;
-      if (this.text(number) === text) return number;
+      if (hashes[number] === hash && this.text(number) === text) return number;
     }
     return -1;
   }
 
   text(number: number): string {
-    return (this.made[number] ??= this.read(number));
+    let text = this.made.get(number);
+    if (text === undefined) this.made.set(number, (text = this.read(number)));
+    return text;
   }
 
   /** Lets go of the texts that were made so far. */
   forget(): void {
-    this.made.length = 0;
+    this.made.clear();
   }
 
   private read(number: number): string {
