@@ -1,5 +1,5 @@
 /** One farm's stock on this device, alive: folded from the store, written through it, synced. */
-import { entryFrom, type Body } from "../core/stock/entries.ts";
+import type { Body } from "../core/stock/entries.ts";
 import { waysOut, type Choice } from "../core/stock/ways-out.ts";
 import { postedTo, whatIf, type LotChange } from "../core/stock/what-if.ts";
 import type { Posting, StockState } from "../core/stock/state.ts";
