@@ -15,9 +15,10 @@ from http.cookiejar import CookieJar
 from pathlib import Path
 from typing import Any
 
-from tubertrack.config.start import free_port
+from tubertrack.config.start import PORTS_TRIED, free_port
 
 ROOT = Path(__file__).resolve().parents[2]
+FIRST_PORT = 8300
 PATIENCE_S = 60
 
 
@@ -25,7 +26,9 @@ class FarmComputer:
     """One data folder and one port over all lives of the server."""
 
     def __init__(self, data: Path, database_url: str = "") -> None:
-        self.port = free_port(8300)
+        worker = os.environ.get("PYTEST_XDIST_WORKER", "gw0")
+        # Not one that the system gives to connections: it has to be free again after each kill.
+        self.port = free_port(FIRST_PORT + PORTS_TRIED * int(worker.removeprefix("gw")))
         self.address = f"http://127.0.0.1:{self.port}"
         self.link = ""
         self.said: list[str] = []

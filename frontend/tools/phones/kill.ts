@@ -4,6 +4,8 @@ import type { Whom } from "./plan.ts";
 
 /** Throws when there was nobody to kill. */
 export function killAll({ pids, parent, named }: Whom): void {
+  // A parent that dies too has no more children meanwhile.
+  if (parent !== undefined && pids.includes(parent)) process.kill(parent, "SIGSTOP");
   const all = [...pids, ...(parent === undefined ? [] : childrenOf(parent, named ?? ""))];
   if (all.filter(kill).length === 0) throw new Error(`${parent} has no child ${named} to kill`);
 }
