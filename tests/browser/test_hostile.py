@@ -174,7 +174,7 @@ def test_a_name_from_the_right_leaves_the_figures_beside_it_where_they_are(
     phone.has_all()
     lot = api.rows("lots")[0]["id"]
     phone.follow(f"/lot/{lot}")
-    expect(phone.page.get_by_role("main").get_by_text(name).first).to_be_visible()
+    expect(phone.page.get_by_text(re.compile(f"{name}.* into crate 12")).first).to_be_visible()
     # "<name>, crate 12" anywhere on the page: in one text, what is written later stands further right
     pairs = phone.page.evaluate(
         """(name) => {

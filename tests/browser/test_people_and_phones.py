@@ -329,6 +329,7 @@ def test_the_crates_of_a_lost_phones_round_are_named_without_a_network(
     phone.tap(re.compile(f"^{CELLAR}"))
     start = phone.find(re.compile("^Start"))
     phone.tap(start)
+    phone.said(re.compile("round in"))  # else the next page is loaded before it is on disk
     phone.unsent(0)
     check(phone, "1")
     phone.unsent(0)
